@@ -1,0 +1,1 @@
+"""pulsebridge: exact lengths for parts whose cycles differ, and the way out of the head."""

@@ -1,0 +1,1 @@
+"""Layers and where they are home together."""

@@ -1,0 +1,173 @@
+"""The one module that turns places into seconds, ticks and samples.
+
+Rounding, and its bound:
+
+* At a constant tempo seconds are exact rationals.
+* Under a ramp from b0 to b1 over L quarters, linear in musical position, a length
+  takes 60·L/(b1−b0)·ln(b1/b0) seconds, which no rational equals.  A whole section
+  is rounded to the nearest nanosecond (at most 0.5 ns off) and is exact from there;
+  a place inside it is computed with 40 digits and rounded the same way.
+* Ticks and samples are the nearest whole number, halves to even: at most half a
+  tick or half a sample off.
+
+This file knows nothing about sections, files or hosts.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from fractions import Fraction
+from functools import cached_property, lru_cache
+
+from bridge.exact.quantity import Length, Place
+from bridge.exact.tempo import Tempo
+
+__all__ = [
+    "NANOSECOND",
+    "Stretch",
+    "TempoMap",
+    "exact_ticks",
+    "samples",
+    "seconds_of",
+    "seconds_per_whole_note",
+    "ticks",
+]
+
+NANOSECOND = Fraction(1, 10**9)
+_CONTEXT = Context(prec=40)
+
+
+@lru_cache(maxsize=1024)
+def seconds_per_whole_note(tempo: Tempo) -> Fraction:
+    """Seconds that one whole note takes on average over a section at ``tempo``.
+
+    Exact for a constant tempo; for a ramp, the closed form to 40 digits (not yet
+    rounded to a nanosecond: :func:`seconds_of` does that for the section).
+    """
+    if tempo.is_constant:
+        return 240 / tempo.start
+    return 240 * _ln(tempo.end / tempo.start) / (tempo.end - tempo.start)
+
+
+def seconds_of(length: Length, tempo: Tempo) -> Fraction:
+    """Seconds that a whole section of ``length`` takes, its tempo spread over all of it."""
+    seconds = length.whole_notes * seconds_per_whole_note(tempo)
+    return seconds if tempo.is_constant else _to_nanosecond(seconds)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A stretch of the song with one tempo: a whole section of it."""
+
+    start: Place
+    length: Length
+    tempo: Tempo
+
+
+@dataclass(frozen=True)
+class TempoMap:
+    """Musical place to seconds and back, for stretches that follow one another.
+
+    Before the first stretch its starting tempo holds, after the last its ending one.
+    Second 0 is the start of the first stretch.
+    """
+
+    stretches: tuple[Stretch, ...]
+
+    @property
+    def total_seconds(self) -> Fraction:
+        """Seconds from the start of the first stretch to the end of the last."""
+        return self._seconds[-1]
+
+    def seconds(self, place: Place) -> Fraction:
+        """The seconds at ``place``; exact outside ramps, to a nanosecond inside them."""
+        first, last = self.stretches[0], self.stretches[-1]
+        if place <= first.start:
+            return (place - first.start).whole_notes * 240 / first.tempo.start
+        end = last.start + last.length
+        if place >= end:
+            return self._seconds[-1] + (place - end).whole_notes * 240 / last.tempo.end
+        index = bisect_right(self._starts, place) - 1
+        stretch = self.stretches[index]
+        return self._seconds[index] + _seconds_into(stretch, place - stretch.start)
+
+    def place(self, seconds: Fraction) -> Place:
+        """The place at ``seconds``; exact outside ramps, to 2^-48 of a whole note inside."""
+        first, last = self.stretches[0], self.stretches[-1]
+        if seconds <= 0:
+            return first.start + Length(seconds * first.tempo.start / 240)
+        if seconds >= self._seconds[-1]:
+            over = (seconds - self._seconds[-1]) * last.tempo.end / 240
+            return last.start + last.length + Length(over)
+        index = bisect_right(self._seconds, seconds) - 1
+        stretch = self.stretches[index]
+        return stretch.start + _length_after(stretch, seconds - self._seconds[index])
+
+    def bpm(self, place: Place) -> Fraction:
+        """Quarter notes a minute at ``place``; at a border, those of the stretch that begins."""
+        first, last = self.stretches[0], self.stretches[-1]
+        if place < first.start:
+            return first.tempo.start
+        if place >= last.start + last.length:
+            return last.tempo.end
+        stretch = self.stretches[bisect_right(self._starts, place) - 1]
+        return stretch.tempo.at((place - stretch.start).whole_notes / stretch.length.whole_notes)
+
+    @cached_property
+    def _starts(self) -> tuple[Place, ...]:
+        return tuple(stretch.start for stretch in self.stretches)
+
+    @cached_property
+    def _seconds(self) -> tuple[Fraction, ...]:
+        sums = [Fraction(0)]
+        for stretch in self.stretches:
+            sums.append(sums[-1] + seconds_of(stretch.length, stretch.tempo))
+        return tuple(sums)
+
+
+def samples(seconds: Fraction, rate: int) -> int:
+    """The sample nearest to ``seconds`` at ``rate`` samples a second; at most half a sample off."""
+    return round(seconds * rate)
+
+
+def exact_ticks(length: Length, per_quarter: int) -> Fraction:
+    """Ticks in ``length``, unrounded: a whole number where the division can hold it."""
+    return length.quarters * per_quarter
+
+
+def ticks(length: Length, per_quarter: int) -> int:
+    """The whole number of ticks nearest to ``length``; at most half a tick off."""
+    return round(exact_ticks(length, per_quarter))
+
+
+def _seconds_into(stretch: Stretch, into: Length) -> Fraction:
+    tempo = stretch.tempo
+    if tempo.is_constant:
+        return into.whole_notes * 240 / tempo.start
+    slope = (tempo.end - tempo.start) / stretch.length.quarters
+    here = tempo.start + slope * into.quarters
+    return _to_nanosecond(60 * _ln(here / tempo.start) / slope)
+
+
+def _length_after(stretch: Stretch, seconds: Fraction) -> Length:
+    tempo = stretch.tempo
+    if tempo.is_constant:
+        return Length(seconds * tempo.start / 240)
+    slope = (tempo.end - tempo.start) / stretch.length.quarters
+    grown = _decimal(seconds * slope / 60).exp(_CONTEXT)
+    quarters = tempo.start * (Fraction(grown) - 1) / slope
+    return Length(Fraction(round(quarters / 4 * 2**48), 2**48))
+
+
+def _ln(ratio: Fraction) -> Fraction:
+    return Fraction(_decimal(ratio).ln(_CONTEXT))
+
+
+def _decimal(value: Fraction) -> Decimal:
+    return _CONTEXT.divide(Decimal(value.numerator), Decimal(value.denominator))
+
+
+def _to_nanosecond(seconds: Fraction) -> Fraction:
+    return round(seconds / NANOSECOND) * NANOSECOND
