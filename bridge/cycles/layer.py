@@ -57,17 +57,17 @@ class Layer:
         return self.cycle / self.rate
 
     def is_home(self, since_entry: Length) -> bool:
-        """Whether a cycle begins ``since_entry`` after the layer entered; a first home counts."""
+        """Tell whether a cycle begins ``since_entry`` after the layer entered; a first home counts."""
         return since_entry >= self.start and not (since_entry - self.start) % self.turn
 
     def turns(self, since_entry: Length) -> Fraction:
-        """How many turns have passed since the first home; 0 before it."""
+        """Count how many turns have passed since the first home; 0 before it."""
         if since_entry <= self.start:
             return Fraction(0)
         return ((since_entry - self.start) / self.turn).value
 
     def phase(self, since_entry: Length) -> Fraction | None:
-        """Where in its cycle it stands, 0 up to but not including 1; None before its first home."""
+        """Return where in its cycle it stands, 0 up to but not including 1; None before its first home."""
         if since_entry < self.start:
             return None
         return ((since_entry - self.start) / self.turn).value % 1

@@ -41,7 +41,7 @@ _CONTEXT = Context(prec=40)
 
 @lru_cache(maxsize=1024)
 def seconds_per_whole_note(tempo: Tempo) -> Fraction:
-    """Seconds that one whole note takes on average over a section at ``tempo``.
+    """Return the seconds that one whole note takes on average over a section at ``tempo``.
 
     Exact for a constant tempo; for a ramp, the closed form to 40 digits (not yet
     rounded to a nanosecond: :func:`seconds_of` does that for the section).
@@ -52,7 +52,7 @@ def seconds_per_whole_note(tempo: Tempo) -> Fraction:
 
 
 def seconds_of(length: Length, tempo: Tempo) -> Fraction:
-    """Seconds that a whole section of ``length`` takes, its tempo spread over all of it."""
+    """Return the seconds that a whole section of ``length`` takes, its tempo spread over all of it."""
     seconds = length.whole_notes * seconds_per_whole_note(tempo)
     return seconds if tempo.is_constant else _to_nanosecond(seconds)
 
@@ -82,7 +82,7 @@ class TempoMap:
         return self._seconds[-1]
 
     def seconds(self, place: Place) -> Fraction:
-        """The seconds at ``place``; exact outside ramps, to a nanosecond inside them."""
+        """Return the seconds at ``place``: exact outside ramps, to a nanosecond inside them."""
         first, last = self.stretches[0], self.stretches[-1]
         if place <= first.start:
             return (place - first.start).whole_notes * 240 / first.tempo.start
@@ -94,7 +94,7 @@ class TempoMap:
         return self._seconds[index] + _seconds_into(stretch, place - stretch.start)
 
     def place(self, seconds: Fraction) -> Place:
-        """The place at ``seconds``; exact outside ramps, to 2^-48 of a whole note inside."""
+        """Return the place at ``seconds``: exact outside ramps, to 2^-48 of a whole note inside."""
         first, last = self.stretches[0], self.stretches[-1]
         if seconds <= 0:
             return first.start + Length(seconds * first.tempo.start / 240)
@@ -106,7 +106,7 @@ class TempoMap:
         return stretch.start + _length_after(stretch, seconds - self._seconds[index])
 
     def bpm(self, place: Place) -> Fraction:
-        """Quarter notes a minute at ``place``; at a border, those of the stretch that begins."""
+        """Return the quarter notes a minute at ``place``; at a border, those of the stretch that begins."""
         first, last = self.stretches[0], self.stretches[-1]
         if place < first.start:
             return first.tempo.start
@@ -128,17 +128,17 @@ class TempoMap:
 
 
 def samples(seconds: Fraction, rate: int) -> int:
-    """The sample nearest to ``seconds`` at ``rate`` samples a second; at most half a sample off."""
+    """Return the sample nearest to ``seconds``, at ``rate`` a second; at most half a sample off."""
     return round(seconds * rate)
 
 
 def exact_ticks(length: Length, per_quarter: int) -> Fraction:
-    """Ticks in ``length``, unrounded: a whole number where the division can hold it."""
+    """Return the ticks in ``length``, unrounded: a whole number where the division can hold it."""
     return length.quarters * per_quarter
 
 
 def ticks(length: Length, per_quarter: int) -> int:
-    """The whole number of ticks nearest to ``length``; at most half a tick off."""
+    """Return the whole number of ticks nearest to ``length``; at most half a tick off."""
     return round(exact_ticks(length, per_quarter))
 
 

@@ -95,11 +95,11 @@ class Meters:
         return Length(self._starts[-1])
 
     def bar(self, number: int) -> Meter:
-        """The meter of bar ``number``, counted from 1 where the list begins."""
+        """Return the meter of bar ``number``, counted from 1 where the list begins."""
         return self.row[(number - 1) % len(self.row)]
 
     def of_bars(self, bars: int) -> Length:
-        """The length of the first ``bars`` bars; W(n) of the contract on costs.
+        """Return the length of the first ``bars`` bars: W(n) of the contract on costs.
 
         Negative counts reach backwards, through the list in reverse.
         """
@@ -107,12 +107,12 @@ class Meters:
         return Length(passes * self._starts[-1] + self._starts[rest])
 
     def bars_in(self, length: Length) -> int | None:
-        """How many bars fill ``length`` exactly from where the list begins, or None."""
+        """Count the bars that fill ``length`` exactly from where the list begins, or None."""
         bars = self.bars_within(length)
         return bars if self.of_bars(bars) == length else None
 
     def bars_within(self, length: Length) -> int:
-        """How many whole bars begin at 0 and end at or before ``length``."""
+        """Count the whole bars from where the list begins that end at or before ``length``."""
         passes, rest = divmod(length.whole_notes, self._starts[-1])
         return passes * len(self.row) + bisect_right(self._starts, rest) - 1
 

@@ -8,7 +8,6 @@ places: the whole note.  This file knows nothing about bars, tempo or seconds.
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import total_ordering
 from typing import Self, overload
 
 from bridge.exact.number import exact
@@ -16,7 +15,6 @@ from bridge.exact.number import exact
 __all__ = ["Length", "Place", "Ratio"]
 
 
-@total_ordering
 class _Quantity:
     """What the three share: one frozen rational, compared and hashed within its own kind."""
 
@@ -41,6 +39,21 @@ class _Quantity:
         if type(other) is not type(self):
             return NotImplemented
         return self._value < other._value
+
+    def __le__(self, other: Self) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return self._value <= other._value
+
+    def __gt__(self, other: Self) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return self._value > other._value
+
+    def __ge__(self, other: Self) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return self._value >= other._value
 
     def __hash__(self) -> int:
         return hash((type(self).__name__, self._value))
@@ -136,13 +149,13 @@ class Length(_Quantity):
         return NotImplemented
 
     def __floordiv__(self, other: Length) -> int:
-        """How many whole times ``other`` fits, rounded down."""
+        """Count how many whole times ``other`` fits, rounded down."""
         if isinstance(other, Length):
             return self._value // other._value
         return NotImplemented
 
     def __mod__(self, other: Length) -> Length:
-        """What is left over, from 0 up to but not including ``other``."""
+        """Return what is left over, from 0 up to but not including ``other``."""
         if isinstance(other, Length):
             return Length(self._value % other._value)
         return NotImplemented

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from bridge.errors import PlanError
-from bridge.exact.number import parse_number, parse_wholeX
+from bridge.exact.number import parse_number, parse_whole
 
 __all__ = ["Bars", "Seconds", "Span", "parse_bars", "parse_seconds", "parse_span", "show_seconds"]
 
@@ -40,7 +40,13 @@ Span = Bars | Seconds
 
 _BARS = re.compile(r"([0-9]+)\s*(?:bars?)?", re.ASCII)
 _CLOCK = re.compile(r"(?:([0-9]+):([0-5]?[0-9])|([0-9]+)):([0-5][0-9](?:\.[0-9]+)?)", re.ASCII)
-_UNITS = {"ms": Fraction(1, 1000), "s": Fraction(1), "sec": Fraction(1), "min": Fraction(60), "h": Fraction(3600)}
+_UNITS = {
+    "ms": Fraction(1, 1000),
+    "s": Fraction(1),
+    "sec": Fraction(1),
+    "min": Fraction(60),
+    "h": Fraction(3600),
+}
 _WITH_UNIT = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*(ms|s|sec|min|h)", re.ASCII)
 _HINT = "Write bars, as in '24 bars' or 24, or time, as in 2:30, 150s or 2.5 min."
 

@@ -36,17 +36,17 @@ class Tempo:
 
     @classmethod
     def constant(cls, bpm: Fraction, *, beat: Length | None = None) -> Tempo:
-        """A tempo of ``bpm`` beats a minute; the beat is the quarter unless named."""
+        """Make a tempo of ``bpm`` beats a minute; the beat is the quarter unless named."""
         return cls.ramp(bpm, bpm, beat=beat)
 
     @classmethod
     def ramp(cls, start: Fraction, end: Fraction, *, beat: Length | None = None) -> Tempo:
-        """From ``start`` to ``end`` beats a minute, linear in musical position."""
+        """Make a ramp from ``start`` to ``end`` beats a minute, linear in musical position."""
         quarters = (beat.whole_notes if beat else _QUARTER) / _QUARTER
         return cls(start * quarters, end * quarters)
 
     def pivot(self, old: Length, new: Length) -> Tempo:
-        """Metric modulation: the ``old`` note at this tempo's end becomes the ``new`` one.
+        """Modulate: the ``old`` note at this tempo's end becomes the ``new`` one.
 
         115.2 with pivot 3/16, becomes 1/4 is 153.6.
         """
@@ -58,7 +58,7 @@ class Tempo:
         return self.start == self.end
 
     def at(self, share: Fraction) -> Fraction:
-        """Quarter notes a minute at ``share`` (0 to 1) of the way through the section."""
+        """Return the quarter notes a minute at ``share`` (0 to 1) of the way through the section."""
         return self.start + (self.end - self.start) * share
 
     def __str__(self) -> str:

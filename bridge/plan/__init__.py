@@ -1,0 +1,1 @@
+"""The plan file: its models, its loader with line numbers, its schema."""

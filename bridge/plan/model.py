@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import accumulate
-from types import MappingProxyType
 
 from bridge.cycles.layer import Kind, Layer
 from bridge.errors import PlanError, Where
@@ -20,7 +19,6 @@ from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
 __all__ = ["LayerPlan", "Origin", "PayOff", "Plan", "Section", "Total"]
 
 Marks = Mapping[str, Where]
-_NO_MARKS: Marks = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +38,7 @@ class LayerPlan:
     where: Where | None = None
 
     def fixed(self, meters: Meters) -> Layer:
-        """The layer once it first sounds in a section with these meters.
+        """Return the layer once it first sounds in a section with these meters.
 
         PlanError when a cycle in bars is no multiple of a repeating list of meters,
         naming the nearest that is.
@@ -113,7 +111,7 @@ class Section:
     """The bars that a settled section, or one before it, keeps."""
     energy: tuple[Fraction, ...] = ()
     """0 to 100, spread evenly from its start to its end; empty where the plan says nothing."""
-    marks: Marks = field(default=_NO_MARKS, compare=False)
+    marks: Marks = field(default_factory=dict, compare=False)
     """Where each key stands in the file; ``name`` is always there for a plan read from text."""
 
 
@@ -124,7 +122,7 @@ class Total:
     about: Fraction
     within: Fraction | None = None
     weight: Fraction = Fraction(1)
-    marks: Marks = field(default=_NO_MARKS, compare=False)
+    marks: Marks = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,7 +160,7 @@ class Plan:
         return tuple(runs)
 
     def entries(self, run: tuple[Section, ...]) -> dict[str, tuple[Section, Layer]]:
-        """For one run: each layer that sounds in it, the section it enters in, and itself, fixed."""
+        """Name each layer that sounds in ``run``, with the section it enters in and itself, fixed."""
         found: dict[str, tuple[Section, Layer]] = {}
         for section in run:
             for name in section.layers:

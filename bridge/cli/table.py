@@ -1,0 +1,20 @@
+"""The table of commands: name, module, one line of help.
+
+The one place to add a command.  Modules are imported on use, so that a cold start
+pays for one command only; the lines stand here so that ``--help`` imports none.
+"""
+
+from __future__ import annotations
+
+__all__ = ["COMMANDS"]
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "lengths": ("bridge.cli.lengths", "The lengths at which every layer comes home."),
+    "find": ("bridge.cli.find", "Backwards: the cycles that first meet the others at the end."),
+    "plan": ("bridge.cli.plan", "Solve a plan: every section's length, proven the best."),
+    "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
+    "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
+    "export": ("bridge.cli.export", "Write the song as files: .mid .csv .wav."),
+    "schema": ("bridge.cli.schema", "The JSON Schema of the plan file or the host map."),
+    "demo": ("bridge.cli.demo", "The whole job with the practice host, in half a minute."),
+}
