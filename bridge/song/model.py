@@ -1,0 +1,185 @@
+"""The solved song unrolled: the one list that lay, exporters, cues and stage work from.
+
+Everything here is exact and derived from a plan and its bars.  This file knows
+nothing about how the bars were found, nor about hosts, files or sound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from bridge.cycles.layer import Layer
+from bridge.exact import Length, Place, Stretch, TempoMap
+from bridge.plan.model import Plan, Section
+from bridge.song.bars import Bars
+
+__all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
+
+END = "End"
+"""The name of the marker where the last landing falls."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marker:
+    """A name at a place: a section's start, or the song's end (``section`` None)."""
+
+    name: str
+    place: Place
+    index: int
+    """Its number in the song, from 0."""
+    section: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A layer sounding in one section; its cycle counts from ``entry``, where it came in."""
+
+    layer: Layer
+    section: int
+    entry: Place
+    start: Place
+    end: Place
+
+    @property
+    def turns(self) -> Fraction:
+        """The turns it plays in this section, counted from its first home."""
+        return self.layer.turns(self.end - self.entry) - self.layer.turns(self.start - self.entry)
+
+    def homes(self) -> Iterator[Place]:
+        """Walk through the places in the section at which it is home, its end excluded."""
+        place, turn = self._first_home(), self.layer.turn
+        while place < self.end:
+            yield place
+            place += turn
+
+    def onsets(self) -> Iterator[Onset]:
+        """Walk through its notes in the section, in order: homes and accents within each turn."""
+        layer = self.layer
+        offsets = tuple(accent / layer.rate for accent in layer.accents)
+        home = self._first_home()
+        if home > self.start and home - layer.turn >= self.entry + layer.start:
+            home -= layer.turn  # a turn begun in the section before reaches into this one
+        while home < self.end:
+            for offset in offsets:
+                place = home + offset
+                if self.start <= place < self.end:
+                    yield Onset(place=place, layer=layer.name, home=not offset)
+            home += layer.turn
+
+    def _first_home(self) -> Place:
+        into = self.start - self.entry - self.layer.start
+        if into <= Length(0):
+            return self.entry + self.layer.start
+        turns = -(-into.whole_notes // self.layer.turn.whole_notes)
+        return self.entry + self.layer.start + self.layer.turn * int(turns)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Onset:
+    """One note of a layer; ``home`` where its cycle begins."""
+
+    place: Place
+    layer: str
+    home: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedSection:
+    """A section where it stands in the song."""
+
+    section: Section
+    start: Place
+    length: Length
+    first_bar: int
+    bars: int
+    parts: tuple[Part, ...]
+    """Who sounds, in the order of the plan's layers."""
+    resolved: bool
+    """Every layer to be resolved is home at its end."""
+
+    @property
+    def name(self) -> str:
+        """The section's name."""
+        return self.section.name
+
+    @property
+    def end(self) -> Place:
+        """The barline after its last bar: its landing."""
+        return self.start + self.length
+
+    @property
+    def last_bar(self) -> int:
+        """The number of its last bar."""
+        return self.first_bar + self.bars - 1
+
+
+@dataclass(frozen=True)
+class Song:
+    """A plan with its bars: every section, marker, barline, beat and note in place."""
+
+    plan: Plan
+    sections: tuple[PlacedSection, ...]
+
+    @property
+    def end(self) -> Place:
+        """Where the last landing falls: the barline after the last bar."""
+        return self.sections[-1].end
+
+    @property
+    def total_bars(self) -> int:
+        """The number of bars."""
+        return self.sections[-1].last_bar
+
+    @property
+    def total_seconds(self) -> Fraction:
+        """The song's seconds, exact."""
+        return self.tempo_map.total_seconds
+
+    @cached_property
+    def tempo_map(self) -> TempoMap:
+        """Place to seconds and back; second 0 is the plan's bar 1."""
+        return TempoMap(
+            tuple(Stretch(start=s.start, length=s.length, tempo=s.section.tempo) for s in self.sections)
+        )
+
+    @cached_property
+    def bars(self) -> Bars:
+        """The barlines."""
+        rows = tuple((s.first_bar, s.start, s.section.meters) for s in self.sections)
+        return Bars(rows, self.total_bars)
+
+    @cached_property
+    def markers(self) -> tuple[Marker, ...]:
+        """A marker a section, and the End."""
+        starts = [Marker(name=s.name, place=s.start, index=i, section=i) for i, s in enumerate(self.sections)]
+        return (*starts, Marker(name=END, place=self.end, index=len(starts), section=None))
+
+    def seconds(self, place: Place) -> Fraction:
+        """Return the seconds from the plan's bar 1 to ``place``."""
+        return self.tempo_map.seconds(place)
+
+    def section_at(self, place: Place) -> PlacedSection | None:
+        """Return the section that ``place`` lies in; None before the song and from its end on."""
+        for placed in self.sections:
+            if placed.start <= place < placed.end:
+                return placed
+        return None
+
+    def counted_beats(self) -> Iterator[tuple[Place, int]]:
+        """Walk through the beats that players count: the place, and the beat in its bar from 1."""
+        for bar in self.bars:
+            place = bar.start
+            for number, beat in enumerate(bar.meter.counted, start=1):
+                yield place, number
+                place += beat
+
+    def sounding(self) -> Mapping[str, tuple[Part, ...]]:
+        """Return each layer of the plan with its parts in playing order; none: always tacet."""
+        parts: dict[str, list[Part]] = {name: [] for name in self.plan.layers}
+        for placed in self.sections:
+            for part in placed.parts:
+                parts[part.layer.name].append(part)
+        return {name: tuple(found) for name, found in parts.items()}

@@ -1,0 +1,41 @@
+"""The solution as a record of plain values: what ``plan --json`` prints and ``--keep`` keeps.
+
+This file knows nothing about files; measured numbers become doubles here, last of all.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.exact import show_number
+from bridge.shape.outcome import Solved
+from bridge.song.model import PlacedSection, Song
+
+__all__ = ["solution_record"]
+
+
+def solution_record(song: Song, solved: Solved) -> dict[str, Any]:
+    """Return the JSON object of a solved plan, in the names of the contract."""
+    return {
+        "title": song.plan.title,
+        "sections": [_section(song, placed) for placed in song.sections],
+        "total_bars": song.total_bars,
+        "total_seconds": float(song.total_seconds),
+        "cost": float(solved.cost),
+        "proven": solved.proven,
+        "gap": float(solved.gap),
+    }
+
+
+def _section(song: Song, placed: PlacedSection) -> dict[str, Any]:
+    start, end = song.seconds(placed.start), song.seconds(placed.end)
+    return {
+        "name": placed.name,
+        "start_bar": placed.first_bar,
+        "end_bar": placed.last_bar,
+        "bars": placed.bars,
+        "start_seconds": float(start),
+        "seconds": float(end - start),
+        "resolved": placed.resolved,
+        "turns": {part.layer.name: show_number(part.turns) for part in placed.parts},
+    }
