@@ -11,7 +11,7 @@ import typer
 from bridge.cli.output import note, print_json
 from bridge.cli.plan_table import show_conflict, show_song
 from bridge.cli.solving import kept_path, load_plan, solve_plan
-from bridge.shape import DEFAULT_EFFORT, Infeasible, Unknown
+from bridge.shape import DEFAULT_EFFORT, Demand, Infeasible, Unknown
 from bridge.song import solution_record, unroll
 
 __all__ = ["command"]
@@ -21,7 +21,7 @@ def command(
     plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
     effort: Annotated[
         int,
-        typer.Option(min=1, help="How many steps the planner may take; more only helps where it says so."),
+        typer.Option(min=1, help="Steps the planner may take; more helps only where it says so."),
     ] = DEFAULT_EFFORT,
     keep: Annotated[bool, typer.Option("--keep", help="Keep the solution as PLAN.solved.json.")] = False,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
@@ -60,10 +60,7 @@ def command(
 
 def _conflict_record(outcome: Infeasible) -> dict[str, Any]:
     return {
-        "conflict": [
-            {"demand": demand.text, "line": demand.where.line if demand.where else None}
-            for demand in outcome.conflict
-        ],
+        "conflict": [{"demand": demand.text, "line": _line(demand)} for demand in outcome.conflict],
         "relaxations": [
             {
                 "text": relaxation.text,
@@ -72,6 +69,10 @@ def _conflict_record(outcome: Infeasible) -> dict[str, Any]:
             for relaxation in outcome.relaxations
         ],
     }
+
+
+def _line(demand: Demand) -> int | None:
+    return demand.where.line if demand.where else None
 
 
 def _keep(plan: Path, record: dict[str, Any]) -> None:

@@ -76,9 +76,8 @@ def solved_song(path: Path, *, effort: int = DEFAULT_EFFORT) -> tuple[Song, Solv
             hint="Give more with --effort, or loosen a demand.",
         )
     if not outcome.proven:
-        note(
-            f"note: the solution is at most {float(outcome.gap):.2%} from the best; --effort allows more steps"
-        )
+        far = f"{float(outcome.gap):.2%}"
+        note(f"note: the solution is at most {far} from the best; --effort allows more steps")
     _compare(path, plan, outcome)
     return unroll(plan, outcome.bars), outcome
 
