@@ -62,11 +62,7 @@ def _conflict_record(outcome: Infeasible) -> dict[str, Any]:
     return {
         "conflict": [{"demand": demand.text, "line": _line(demand)} for demand in outcome.conflict],
         "relaxations": [
-            {
-                "text": relaxation.text,
-                "line": relaxation.demand.where.line if relaxation.demand.where else None,
-            }
-            for relaxation in outcome.relaxations
+            {"text": relaxation.text, "line": _line(relaxation.demand)} for relaxation in outcome.relaxations
         ],
     }
 
