@@ -1,0 +1,1 @@
+"""Where is the host now?  MIDI clock, song position, time code and OSC: one transport state."""
