@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from functools import cached_property, lru_cache
+from itertools import pairwise
 
 from bridge.exact.quantity import Length, Place
 from bridge.exact.tempo import Tempo
@@ -59,11 +60,15 @@ def seconds_of(length: Length, tempo: Tempo) -> Fraction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """A stretch of the song with one tempo: a whole section of it."""
+    """A stretch of the song with one tempo: a whole section of it, longer than 0."""
 
     start: Place
     length: Length
     tempo: Tempo
+
+    def __post_init__(self) -> None:
+        if self.length <= Length(0):
+            raise ValueError(f"a stretch of the tempo map is longer than 0, not {self.length}")
 
 
 @dataclass(frozen=True)
@@ -75,6 +80,15 @@ class TempoMap:
     """
 
     stretches: tuple[Stretch, ...]
+
+    def __post_init__(self) -> None:
+        if not self.stretches:
+            raise ValueError("a tempo map has at least one stretch")
+        for before, after in pairwise(self.stretches):
+            if before.start + before.length != after.start:
+                raise ValueError(
+                    f"a stretch ends at {before.start + before.length}, the next starts at {after.start}"
+                )
 
     @property
     def total_seconds(self) -> Fraction:

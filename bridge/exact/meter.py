@@ -116,6 +116,14 @@ class Meters:
         passes, rest = divmod(length.whole_notes, self._starts[-1])
         return passes * len(self.row) + bisect_right(self._starts, rest) - 1
 
+    def show_place(self, since_start: Length) -> str:
+        """Write where ``since_start`` falls, counted from where the list begins: ``13.1``, ``13.3+1/16``."""
+        before = self.bars_within(since_start)
+        meter = self.bar(before + 1)
+        into = since_start - self.of_bars(before)
+        beyond = into % meter.beat
+        return f"{before + 1}.{into // meter.beat + 1}" + (f"+{beyond}" if beyond else "")
+
     @cached_property
     def _starts(self) -> tuple[Fraction, ...]:
         starts = [Fraction(0)]

@@ -18,7 +18,7 @@ MAX_DIGITS = 12
 """No number in a plan, a host map or an option is longer than this."""
 
 _DECIMAL = re.compile(r"([0-9]+)(?:\.([0-9]+))?", re.ASCII)
-_RATIO = re.compile(r"([0-9]+)\s*/\s*([0-9]+)", re.ASCII)
+_RATIO = re.compile(r"([0-9]+)[ \t]*/[ \t]*([0-9]+)", re.ASCII)
 
 
 def exact(value: Fraction | int | str) -> Fraction:

@@ -62,7 +62,7 @@ class _Quantity:
         return self._value != 0
 
     def __repr__(self) -> str:
-        return f"{type(self).__name__}('{self._value}')"
+        return f"{type(self).__name__}({self._value!r})"
 
     def __str__(self) -> str:
         return str(self._value)
