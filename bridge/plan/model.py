@@ -16,7 +16,7 @@ from bridge.cycles.layer import Kind, Layer
 from bridge.errors import PlanError, Where
 from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
 
-__all__ = ["LayerPlan", "Origin", "PayOff", "Plan", "Section", "Total"]
+__all__ = ["LayerPlan", "Origin", "PayOff", "Pivot", "Plan", "Section", "Total", "default_resolve"]
 
 Marks = Mapping[str, Where]
 
@@ -35,7 +35,8 @@ class LayerPlan:
     pulses: int = 0
     """For Kind.PULSES: how many evenly spaced pulses fill the cycle."""
     player: str | None = None
-    where: Where | None = None
+    where: Where | None = field(default=None, compare=False)
+    """Where its cycle stands in the file."""
 
     def fixed(self, meters: Meters) -> Layer:
         """Return the layer once it first sounds in a section with these meters.
@@ -80,7 +81,15 @@ class PayOff:
     sections: tuple[int, ...]
     """Indices of the sections paid off, each earlier than this one."""
     ratio: Fraction | None
-    where: Where | None = None
+    where: Where | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pivot:
+    """How a metric modulation was written: the ``old`` note of the tempo before is the ``new`` one."""
+
+    old: Length
+    new: Length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +102,10 @@ class Section:
     """Who sounds, in the order of the plan's layers; empty: a general pause."""
     meters: Meters
     tempo: Tempo
+    beat: Length | None = None
+    """The note its tempo was given in; None for the quarter.  ``tempo`` is in quarters all the same."""
+    pivot: Pivot | None = None
+    """The metric modulation that ``tempo`` came from, if any."""
     runs_on: bool = False
     resolve: tuple[str, ...] = ()
     """Who must be home at its end, defaults already worked out; empty: nobody."""
@@ -113,6 +126,18 @@ class Section:
     """0 to 100, spread evenly from its start to its end; empty where the plan says nothing."""
     marks: Marks = field(default_factory=dict, compare=False)
     """Where each key stands in the file; ``name`` is always there for a plan read from text."""
+
+
+def default_resolve(layers: tuple[str, ...], *, sounded: tuple[str, ...], runs_on: bool) -> tuple[str, ...]:
+    """Name who must be home at a section's end where the plan does not say.
+
+    ``sounded`` are all that sounded in the run, this section included.  Nobody where the
+    section runs on; at the end of a run all that sound in it, or in a general pause all
+    that sounded in the run.
+    """
+    if runs_on:
+        return ()
+    return layers or sounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,345 @@
+"""The plan file as it is written: one pydantic model for each group of keys.
+
+They hold exact values and names that nobody has looked up yet; what the names refer
+to, and what the values mean together, is worked out in :mod:`bridge.plan.understand`.
+The docstring under each field is what an editor shows.  This file knows nothing about
+YAML.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
+
+from bridge.errors import PlanError
+from bridge.exact import FASTEST, SLOWEST, Bars, Length, Meters, Span
+from bridge.plan import values as take
+from bridge.plan.entry import Entry
+from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
+from bridge.plan.values import Reads, Word
+
+__all__ = [
+    "LATER_KEYS",
+    "MAX_PULSES",
+    "BeatTempo",
+    "LayerEntry",
+    "LengthEntry",
+    "OriginEntry",
+    "PayOffEntry",
+    "PivotTempo",
+    "PlanFile",
+    "RampTempo",
+    "SectionEntry",
+    "TempoEntry",
+    "TotalEntry",
+    "check_version",
+]
+
+LATER_KEYS = ("tighten", "vamp", "free", "count_in", "pickup", "cues", "letter", "note")
+"""Keys of a section that later versions give a meaning."""
+
+MAX_PULSES = 10_000
+
+
+class BeatTempo(Entry):
+    """So many beats a minute, the beat named."""
+
+    what: ClassVar[str] = "a tempo with a beat"
+
+    beat: Annotated[Length, take.note("the beat")] = Field(examples=["3/8", "1/4"])
+    """The note that is counted, in whole notes: 3/8 is a dotted quarter."""
+    bpm: Annotated[Fraction, take.number("bpm")] = Field(examples=[80])
+    """Beats a minute."""
+
+
+class RampTempo(Entry):
+    """Faster or slower, linear in musical position across the section."""
+
+    what: ClassVar[str] = "a tempo ramp"
+
+    from_: Annotated[Fraction, take.number("'from'")] = Field(alias="from", examples=[96])
+    """Beats a minute at the section's start."""
+    to: Annotated[Fraction, take.number("'to'")] = Field(examples=[132])
+    """Beats a minute at the section's end."""
+    beat: Annotated[Length, take.note("the beat")] | None = Field(default=None, examples=["3/8"])
+    """The note that is counted, in whole notes; the quarter unless named."""
+
+
+class PivotTempo(Entry):
+    """A metric modulation: an old note takes the time of a new one."""
+
+    what: ClassVar[str] = "a metric modulation"
+
+    pivot: Annotated[Length, take.note("the pivot")] = Field(examples=["3/16"])
+    """The note of the tempo at the end of the section before."""
+    becomes: Annotated[Length, take.note("'becomes'")] = Field(examples=["1/4"])
+    """The note of the new tempo that lasts as long."""
+
+
+def _tempo_kind(node: Any) -> str:
+    if isinstance(node, TextNode):
+        return "number"
+    if not isinstance(node, MapNode):
+        raise PlanError(
+            f"a tempo is a number or a group of keys, not {kind_of(node)}",
+            hint="Write 115.2, {beat: 3/8, bpm: 80}, {from: 96, to: 132} or {pivot: 3/16, becomes: 1/4}.",
+            where=node.where,
+        )
+    keys = {key.text for key, _ in node}
+    if keys & {"pivot", "becomes"}:
+        return "pivot"
+    return "ramp" if keys & {"from", "to"} else "beat"
+
+
+TempoEntry = Annotated[
+    Annotated[
+        Annotated[
+            Fraction, take.number("a tempo", limits={"minimum": int(SLOWEST), "maximum": int(FASTEST)})
+        ],
+        Tag("number"),
+    ]
+    | Annotated[BeatTempo, Tag("beat")]
+    | Annotated[RampTempo, Tag("ramp")]
+    | Annotated[PivotTempo, Tag("pivot")],
+    Discriminator(_tempo_kind),
+]
+
+
+class LengthEntry(Entry):
+    """The wish for a section's length, and its bounds, in bars or in time."""
+
+    model_config = ConfigDict(json_schema_extra={"minProperties": 1})
+    what: ClassVar[str] = "a length"
+    instead: ClassVar[str] = (
+        "Write 'length: {about: 2:30}' for a wish, {at_least: 24 bars} for a bound, "
+        "or 'bars: 24' for a fixed number of bars."
+    )
+
+    about: Annotated[Span, take.span("'about'")] | None = Field(default=None, examples=["2:30", "24 bars"])
+    """The wish."""
+    at_least: Annotated[Span, take.span("'at_least'")] | None = Field(default=None, examples=["24 bars"])
+    """Never shorter; the wish as well, where there is no other."""
+    at_most: Annotated[Span, take.span("'at_most'")] | None = Field(default=None, examples=["96 bars"])
+    """Never longer."""
+
+
+class PayOffEntry(Entry):
+    """A payoff that must last so many times as long, in seconds, as what it pays off."""
+
+    what: ClassVar[str] = "a demand on a payoff"
+
+    section: Annotated[tuple[Word, ...], take.names("a section", single=True)] = Field(examples=["Crossing"])
+    """The earlier section, or a list of them whose seconds are added up."""
+    ratio: Annotated[Fraction, take.number("the ratio")] = Field(examples=[1])
+    """At least this many times as long."""
+
+
+def _pay_off_kind(node: Any) -> str:
+    return "demand" if isinstance(node, MapNode) else "link"
+
+
+PaysOff = Annotated[
+    Annotated[Annotated[tuple[Word, ...], take.names("a section", single=True)], Tag("link")]
+    | Annotated[PayOffEntry, Tag("demand")],
+    Discriminator(_pay_off_kind),
+]
+
+
+class LayerEntry(Entry):
+    """A part that repeats: exactly one of cycle, groups with unit, pulses with over."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "oneOf": [
+                {"required": ["cycle"]},
+                {"required": ["groups", "unit"]},
+                {"required": ["pulses", "over"]},
+            ],
+            "dependentRequired": {
+                "groups": ["unit"],
+                "unit": ["groups"],
+                "pulses": ["over"],
+                "over": ["pulses"],
+            },
+        }
+    )
+    what: ClassVar[str] = "a layer"
+    instead: ClassVar[str] = (
+        "Write {cycle: 3/16}, {groups: [3, 3, 2], unit: 1/8} or {pulses: 5, over: 1 bar}."
+    )
+
+    cycle: Annotated[Length | Bars, take.cycle("a cycle")] | None = Field(
+        default=None, examples=["3/16", "4 bars"]
+    )
+    """The length after which it repeats: whole notes (3/16) or bars."""
+    groups: Annotated[tuple[int, ...], take.wholes("a group")] | None = Field(
+        default=None, examples=[[3, 3, 2]]
+    )
+    """Accent groups, in units; the cycle is their sum."""
+    unit: Annotated[Length, take.note("the unit")] | None = Field(default=None, examples=["1/8"])
+    """The unit that the groups count, in whole notes."""
+    pulses: Annotated[int, take.whole("pulses", most=MAX_PULSES)] | None = Field(default=None, examples=[5])
+    """So many evenly spaced pulses fill the cycle."""
+    over: Annotated[Length | Bars, take.cycle("'over'")] | None = Field(
+        default=None, examples=["1 bar", "3/4"]
+    )
+    """The cycle that the pulses fill."""
+    start: Annotated[Length, take.note("a start", zero=True)] = Field(default=Length(0), examples=["1/4"])
+    """How long after it enters it is first home, in whole notes."""
+    rate: Annotated[Fraction, take.number("a rate")] = Field(default=Fraction(1), examples=["73/72"])
+    """How many times as fast it plays: 73/72 drifts against the others."""
+    player: Annotated[Word, take.name("a player")] | None = Field(default=None, examples=["percussion"])
+    """Who plays it; one player may own several layers."""
+
+
+class SectionEntry(Entry):
+    """One part of the song."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "anyOf": [
+                {"required": ["bars"]},
+                {"required": ["length"], "properties": {"length": {"required": ["about"]}}},
+                {"required": ["length"], "properties": {"length": {"required": ["at_least"]}}},
+                {"required": ["same_length_as"]},
+                {"required": ["settled"], "properties": {"settled": {"enum": [True, "true"]}}},
+            ]
+        }
+    )
+    what: ClassVar[str] = "a section"
+    instead: ClassVar[str] = "Begin it with '- name: ...', then 'layers: [...]' and a length."
+    later: ClassVar[tuple[str, ...]] = LATER_KEYS
+
+    name: Annotated[Word, take.name("a section's name")] = Field(examples=["Crossing"])
+    """Its name, unlike every other section's."""
+    layers: Annotated[tuple[Word, ...], take.names("a layer")] = Field(examples=[["band", "hand drum"], []])
+    """Who sounds; a layer not named is tacet, and [] is a general pause."""
+    bars: Annotated[int, take.bars("'bars'")] | None = Field(default=None, examples=[16])
+    """Exactly so many bars."""
+    length: LengthEntry | None = Field(default=None, examples=[{"about": "2:30", "at_least": "24 bars"}])
+    """A wish and bounds; the planner finds the bars."""
+    same_length_as: Annotated[Word, take.name("a section")] | None = Field(
+        default=None, examples=["Crossing"]
+    )
+    """As many bars as that section."""
+    weight: Annotated[Fraction, take.number("a weight", zero=True)] = Field(default=Fraction(1), examples=[2])
+    """How much its wish counts against the others."""
+    runs_on: Annotated[bool, take.flag("'runs_on'")] = Field(default=False, examples=[True])
+    """Its layers carry their phase into the next section instead of restarting."""
+    resolve: Annotated[tuple[Word, ...], take.names("a layer")] | None = Field(
+        default=None, examples=[["band"], []]
+    )
+    """Who must be home at its end; all that sound in it unless said, nobody with []."""
+    meets: Annotated[str, take.one_of("'meets'", "once")] | None = Field(default=None, examples=["once"])
+    """once: no full meeting between its first instant and its end."""
+    pays_off: PaysOff | None = Field(default=None, examples=["Crossing", {"section": "Crossing", "ratio": 1}])
+    """The earlier section that this one answers."""
+    energy: Annotated[tuple[Fraction, ...], take.numbers("energy", zero=True, most=100)] = Field(
+        default=(), examples=[10, [20, 90]]
+    )
+    """0 to 100; several points are spread evenly from its start to its end."""
+    tempo: TempoEntry | None = Field(default=None, examples=[120, {"from": 96, "to": 132}])
+    """Its tempo, in this section only."""
+    meter: Annotated[Meters, take.meters()] | None = Field(default=None, examples=["7/8", ["4/4", "7/8"]])
+    """Its meter, or a repeating list, in this section only."""
+    settled: Annotated[bool, take.flag("'settled'")] = Field(default=False, examples=[True])
+    """It has been recorded: it and all before it keep the bars of the kept solution."""
+
+
+class TotalEntry(Entry):
+    """The wish for the whole song."""
+
+    what: ClassVar[str] = "a total"
+    instead: ClassVar[str] = "Write 'total: {about: \"11:00\"}'."
+
+    about: Annotated[Fraction, take.time("the total")] = Field(examples=["5:30"])
+    """How long the song should be, as a time."""
+    within: Annotated[Fraction, take.time("'within'", zero=True)] | None = Field(
+        default=None, examples=["0:15"]
+    )
+    """A hard bound: never further from the wish than this."""
+    weight: Annotated[Fraction, take.number("a weight", zero=True)] = Field(default=Fraction(1), examples=[2])
+    """How much the wish counts against those of the sections."""
+
+
+class OriginEntry(Entry):
+    """Where in the host the plan begins."""
+
+    what: ClassVar[str] = "an origin"
+    instead: ClassVar[str] = "Write 'origin: {bar: 3}'."
+
+    bar: Annotated[int, take.whole("a bar")] = Field(default=1, examples=[3])
+    """The host's bar on which the plan's bar 1 falls."""
+    seconds: Annotated[Fraction, take.time("'seconds'", zero=True)] | None = Field(
+        default=None, examples=["4s"]
+    )
+    """The host's time there; worked out from the first section's meter and tempo unless given."""
+
+
+def check_version(node: Node) -> int:
+    """Return the format version, 1; PlanError for another, a newer one by name."""
+    text = node.text.strip() if isinstance(node, TextNode) else ""
+    if text == "1":
+        return 1
+    if text.isascii() and text.isdigit() and int(text[:12]) > 1:
+        raise PlanError(
+            f"the plan has format version {text[:12]}; this pulsebridge reads version 1",
+            hint="It was made for a newer pulsebridge: update, or write the plan as version 1.",
+            where=node.where,
+        )
+    raise PlanError(f"'pulsebridge' is the format version, 1, not {kind_of(node)}", where=node.where)
+
+
+def _layer_entries(node: Any) -> dict[str, Node]:
+    if not isinstance(node, MapNode):
+        raise PlanError(
+            f"layers are a group of keys, a name each, not {kind_of(node)}",
+            hint="Write each on a line of its own, as in 'band: {cycle: 4 bars}'; none at all is {}.",
+            where=node.where,
+        )
+    read = take.name("a layer's name", commas=False).read
+    return {read(key).text: value for key, value in node}
+
+
+def _section_entries(node: Any) -> tuple[Node, ...]:
+    if not isinstance(node, ListNode) or not node.items:
+        raise PlanError(
+            "the plan has no sections; there is at least one"
+            if isinstance(node, ListNode)
+            else f"sections are a list, not {kind_of(node)}",
+            hint="Begin each with a dash, as in '- {name: Prelude, layers: [band], bars: 16}'.",
+            where=node.where,
+        )
+    return node.items
+
+
+class PlanFile(Entry):
+    """A pulsebridge plan: the layers of a song and its sections."""
+
+    what: ClassVar[str] = "the plan"
+
+    pulsebridge: Annotated[int, Reads(check_version, {"enum": [1, "1"]})] = Field(examples=[1])
+    """The format's version: 1."""
+    title: Annotated[Word, take.name("the title")] | None = Field(default=None, examples=["Low Tide Relay"])
+    """The song's title."""
+    tempo: TempoEntry = Field(
+        examples=[115.2, {"beat": "3/8", "bpm": 80}],
+        json_schema_extra={"not": {"type": "object", "required": ["pivot"]}},
+    )
+    """Quarter notes a minute unless a beat is named; sections without their own fall back to it."""
+    meter: Annotated[Meters, take.meters()] = Field(examples=["4/4", "2+2+3/8", ["4/4", "4/4", "7/8"]])
+    """The meter, or a list that repeats from the start of each section."""
+    total: TotalEntry | None = Field(default=None, examples=[{"about": "5:30", "within": "0:15"}])
+    """The wish for the whole song."""
+    origin: OriginEntry | None = Field(default=None, examples=[{"bar": 3}])
+    """Where in the host the plan begins."""
+    layers: Annotated[dict[str, LayerEntry], BeforeValidator(_layer_entries)] = Field(
+        examples=[{"band": {"cycle": "4 bars"}, "hand drum": {"cycle": "3/16"}}]
+    )
+    """The parts that repeat, by name."""
+    sections: Annotated[tuple[SectionEntry, ...], BeforeValidator(_section_entries), Field(min_length=1)] = (
+        Field(examples=[[{"name": "Prelude", "layers": ["band"], "bars": 16}]])
+    )
+    """The song, in playing order."""

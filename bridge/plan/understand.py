@@ -1,0 +1,197 @@
+"""What a plan file means: names looked up, defaults worked out, contradictions refused.
+
+Takes the groups of keys as written and makes the Plan.  What can only be seen once the
+lengths are known is the planner's business.  This file knows nothing about YAML.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from bridge.errors import PlanError
+from bridge.exact import Span
+from bridge.plan.hints import did_you_mean, listed
+from bridge.plan.layers import layer_plan
+from bridge.plan.limits import refuse_longer_than_a_day
+from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
+from bridge.plan.models import OriginEntry, PayOffEntry, PlanFile, SectionEntry, TotalEntry
+from bridge.plan.references import index_of_sections, length_links, section_before
+from bridge.plan.tempi import Given, section_tempo, song_tempo
+from bridge.plan.values import Word
+
+__all__ = ["UNTITLED", "understand"]
+
+UNTITLED = "Untitled"
+
+
+def understand(file: PlanFile, *, kept: tuple[int, ...] = (), source: str | None = None) -> Plan:
+    """Make the plan; ``kept`` are the bars of the sections up to the last settled one.
+
+    PlanError, with its place, where the keys do not make sense together.
+    """
+    reader = _Reader(
+        file=file,
+        kept=kept,
+        layers={name: layer_plan(name, entry) for name, entry in file.layers.items()},
+        index=index_of_sections(file.sections),
+        links=length_links(file.sections),
+        song_tempo=song_tempo(file),
+    )
+    sections = reader.sections()
+    refuse_longer_than_a_day(sections)
+    return Plan(
+        title=file.title.text if file.title else UNTITLED,
+        layers=reader.layers,
+        sections=sections,
+        total=_total(file.total) if file.total else None,
+        origin=_origin(file.origin) if file.origin else Origin(),
+        source=source,
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Reader:
+    """Reads section after section, remembering who sounded in the run and the tempo before."""
+
+    file: PlanFile
+    kept: tuple[int, ...]
+    layers: Mapping[str, LayerPlan]
+    index: Mapping[str, int]
+    links: tuple[int | None, ...]
+    song_tempo: Given
+    _sounded: set[str] = field(default_factory=set)
+    _before: Given | None = None
+
+    def sections(self) -> tuple[Section, ...]:
+        last = self.file.sections[-1]
+        if last.runs_on:
+            raise PlanError(
+                f"{last.name.text!r} is the last section and cannot run on: nothing follows it",
+                hint="Take 'runs_on' out of it.",
+                where=last.key_places["runs_on"],
+            )
+        return tuple(self._section(index, entry) for index, entry in enumerate(self.file.sections))
+
+    def _section(self, index: int, entry: SectionEntry) -> Section:
+        tempo = section_tempo(entry, song=self.song_tempo, before=self._before)
+        meters = entry.meter or self.file.meter
+        layers = self._in_order({self._layer(word) for word in entry.layers})
+        entering = [name for name in layers if name not in self._sounded]
+        self._sounded.update(layers)
+        resolve = self._resolve(entry, layers)
+        about, at_least, at_most = _lengths(entry)
+        section = Section(
+            index=index,
+            name=entry.name.text,
+            layers=layers,
+            meters=meters,
+            tempo=tempo.tempo,
+            beat=tempo.beat,
+            pivot=tempo.pivot,
+            runs_on=entry.runs_on,
+            resolve=resolve,
+            bars=entry.bars,
+            about=about,
+            weight=entry.weight,
+            at_least=at_least,
+            at_most=at_most,
+            same_length_as=self.links[index],
+            pays_off=self._pays_off(index, entry),
+            meets_once=_meets_once(entry, resolve),
+            settled=entry.settled,
+            settled_bars=self.kept[index] if index < len(self.kept) else None,
+            energy=entry.energy,
+            marks={**(entry.length.key_places if entry.length else {}), **entry.key_places},
+        )
+        self._fix(entering, section)
+        self._before = tempo
+        if not entry.runs_on:
+            self._sounded = set()
+        return section
+
+    def _layer(self, word: Word) -> str:
+        if word.text not in self.layers:
+            raise PlanError(
+                f"there is no layer {word.text!r}; there are {listed(self.layers) or 'none'}",
+                hint=did_you_mean(word.text, self.layers) or "Add it to 'layers' at the top of the plan.",
+                where=word.where,
+            )
+        return word.text
+
+    def _in_order(self, names: set[str]) -> tuple[str, ...]:
+        return tuple(name for name in self.layers if name in names)
+
+    def _resolve(self, entry: SectionEntry, layers: tuple[str, ...]) -> tuple[str, ...]:
+        if entry.resolve is None:
+            sounded = self._in_order(self._sounded)
+            return default_resolve(layers, sounded=sounded, runs_on=entry.runs_on)
+        for word in entry.resolve:
+            if self._layer(word) not in self._sounded:
+                raise PlanError(
+                    f"{word.text!r} cannot be resolved at the end of {entry.name.text!r}:"
+                    " it sounds neither in it nor earlier in its run",
+                    hint="Name layers that sound here or earlier in the run"
+                    f" ({listed(self._in_order(self._sounded)) or 'none do'}).",
+                    where=word.where,
+                )
+        return self._in_order({word.text for word in entry.resolve})
+
+    def _pays_off(self, index: int, entry: SectionEntry) -> PayOff | None:
+        if entry.pays_off is None:
+            return None
+        if isinstance(entry.pays_off, PayOffEntry):
+            ratio, words = entry.pays_off.ratio, entry.pays_off.section
+            where = entry.pays_off.key_places["ratio"]
+        else:
+            ratio, words, where = None, entry.pays_off, entry.key_places["pays_off"]
+        earlier = sorted(section_before(word, index, self.index) for word in words)
+        return PayOff(sections=tuple(earlier), ratio=ratio, where=where)
+
+    def _fix(self, names: list[str], section: Section) -> None:
+        """Check that every cycle in bars fits the meters of the section it enters in."""
+        for name in names:
+            try:
+                self.layers[name].fixed(section.meters)
+            except PlanError as error:
+                error.message += f" (it first sounds in {section.name!r})"
+                raise
+
+
+def _lengths(entry: SectionEntry) -> tuple[Span | None, Span | None, Span | None]:
+    """Return the wish and the bounds; the wish is ``at_least`` where nothing else is said."""
+    length = entry.length
+    about, at_least, at_most = (
+        (length.about, length.at_least, length.at_most) if length else (None, None, None)
+    )
+    if about is None and entry.bars is None:
+        about = at_least
+    if entry.bars is None and about is None and not entry.same_length_as and not entry.settled:
+        raise PlanError(
+            f"the section {entry.name.text!r} has no length",
+            hint="Add 'bars: 16', or 'length: {about: 2:30}', or 'length: {at_least: 24 bars}',"
+            " or 'same_length_as: NAME'.",
+            where=length.where if length else entry.where,
+        )
+    return about, at_least, at_most
+
+
+def _meets_once(entry: SectionEntry, resolve: tuple[str, ...]) -> bool:
+    if entry.meets is None:
+        return False
+    if len(resolve) < 2:
+        raise PlanError(
+            f"'meets: once' in {entry.name.text!r} needs two layers to be resolved at its end;"
+            f" there {'is' if resolve else 'are'} {listed(resolve) or 'none'}",
+            hint="Name them, as in 'resolve: [one, another]', or take 'meets' out.",
+            where=entry.key_places["meets"],
+        )
+    return True
+
+
+def _total(entry: TotalEntry) -> Total:
+    return Total(about=entry.about, within=entry.within, weight=entry.weight, marks=entry.key_places)
+
+
+def _origin(entry: OriginEntry) -> Origin:
+    return Origin(bar=entry.bar, seconds=entry.seconds)
