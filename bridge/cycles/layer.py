@@ -60,6 +60,12 @@ class Layer:
         """Tell whether a cycle begins ``since_entry`` after the layer entered; a first home counts."""
         return since_entry >= self.start and not (since_entry - self.start) % self.turn
 
+    def home_at_or_after(self, since_entry: Length) -> Length:
+        """Return its first home that is ``since_entry`` or later."""
+        if since_entry <= self.start:
+            return self.start
+        return self.start + self.turn * -((self.start - since_entry) // self.turn)
+
     def turns(self, since_entry: Length) -> Fraction:
         """Count how many turns have passed since the first home; 0 before it."""
         if since_entry <= self.start:

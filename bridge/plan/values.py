@@ -7,7 +7,6 @@ In the schema numbers may be JSON numbers or text, since an editor's YAML reader
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -28,6 +27,7 @@ from bridge.exact import (
     parse_span,
     parse_whole,
 )
+from bridge.exact.name import MAX_NAME_BYTES, clean_name
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
 
 __all__ = [
@@ -53,13 +53,11 @@ __all__ = [
 
 Schema = dict[str, Any]
 
-MAX_NAME_BYTES = 200
 _DECIMAL = "[0-9]+(\\.[0-9]+)?"
 _NUMBER = rf"^\s*({_DECIMAL}|[0-9]+\s*/\s*[0-9]+)\s*$"
 _BARS = r"[0-9]+\s*(bars?)?"
 _TIME = rf"[0-9]+(:[0-9]{{1,2}}){{1,2}}(\.[0-9]+)?|{_DECIMAL}\s*(ms|s|sec|min|h)"
 _METER = r"^\s*[1-9][0-9]*(\s*\+\s*[1-9][0-9]*)*\s*/\s*(1|2|4|8|16|32|64)\s*$"
-_BAD_CATEGORIES = ("Cc", "Cs", "Zl", "Zp")
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,22 +289,6 @@ def items(node: Node, what: str) -> ListNode:
         else "Write [one, another], or []."
     )
     raise PlanError(f"{what} are a list, not {kind_of(node)}", hint=hint, where=node.where)
-
-
-def clean_name(text: str, *, what: str, commas: bool = True) -> str:
-    """Trim a name and return it; PlanError unless it is 1 to 200 bytes without control characters."""
-    trimmed = text.strip()
-    if not trimmed:
-        raise PlanError(f"{what} is empty; it has at least one character")
-    if (size := len(trimmed.encode("utf-8", "replace"))) > MAX_NAME_BYTES:
-        raise PlanError(f"{what} has {size} bytes; at most {MAX_NAME_BYTES} are allowed")
-    if bad := next((c for c in trimmed if unicodedata.category(c) in _BAD_CATEGORIES), None):
-        raise PlanError(f"{what} holds a control character, U+{ord(bad):04X}: {trimmed[:40]!r}")
-    if not commas and "," in trimmed:
-        raise PlanError(
-            f"{what} holds a comma: {trimmed[:40]!r}", hint="Commas separate layers when they are listed."
-        )
-    return trimmed
 
 
 _NAME_SCHEMA: Schema = {"type": ["string", "number", "boolean"], "minLength": 1, "maxLength": MAX_NAME_BYTES}
