@@ -1,0 +1,70 @@
+"""What a host map may hold, as one table: the loader, the schema and the help read it.
+
+This file knows nothing about YAML or sockets.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["HEARS", "SAYS", "TOP", "Hearing", "Units"]
+
+
+class Units(StrEnum):
+    """Which unit a message takes."""
+
+    NONE = "none"
+    PLACE = "place"
+    TEMPO = "bpm"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hearing:
+    """One key under ``hears``: its arguments by meaning, required ones first."""
+
+    about: str
+    needs: tuple[str, ...] = ()
+    may: tuple[str, ...] = ()
+    units: Units = Units.NONE
+
+    @property
+    def single(self) -> bool:
+        """Whether it has one argument, written ``arg: 0``."""
+        return self.needs == ("value",)
+
+
+HEARS: dict[str, Hearing] = {
+    "playing": Hearing(about="whether the transport rolls: any number but 0", needs=("value",)),
+    "position": Hearing(about="where the transport stands", needs=("value",), units=Units.PLACE),
+    "tempo": Hearing(about="quarter notes a minute now", needs=("value",), units=Units.TEMPO),
+    "meter": Hearing(about="the meter now", needs=("top", "bottom")),
+    "marker": Hearing(about="one marker", needs=("at", "name"), may=("id",), units=Units.PLACE),
+    "marker_gone": Hearing(about="a marker was removed", needs=("id",)),
+    "marker_end": Hearing(about="the list of markers is complete"),
+}
+
+SAYS: dict[str, str] = {
+    "place": "make a marker",
+    "remove": "remove a marker",
+    "list": "ask for all markers; the host answers with one 'marker' message each",
+    "locate": "move the transport to a place",
+    "play": "start the transport",
+    "stop": "stop the transport",
+    "rename": "give a marker another name",
+    "tempo": "set the tempo at a place",
+    "meter": "set the meter at a place",
+    "loop": "loop between two places",
+    "region": "make a region",
+}
+
+TOP: dict[str, str] = {
+    "pulsebridge_host": "the format's version: 1",
+    "name": "what messages and the record call the host",
+    "send_to": "where the host listens, HOST:PORT",
+    "receive_on": "where we listen and send from, HOST:PORT",
+    "hears": "what the host says",
+    "says": "what the host understands, each a list of messages",
+    "pace": "the least gap between messages sent, as in 5ms",
+    "ramps": "how the host bends its tempo: position, time or steps",
+}
