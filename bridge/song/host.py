@@ -27,7 +27,7 @@ class HostCount:
     def lead_in(self) -> Length:
         """The length of the host's bars before the plan's bar 1."""
         first = self.song.plan.sections[0]
-        return first.meters.of_bars(self.song.plan.origin.bar - 1)
+        return -first.meters.of_bars(1 - self.song.plan.origin.bar)
 
     @property
     def seconds_before(self) -> Fraction:
