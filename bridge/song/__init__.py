@@ -1,8 +1,12 @@
 """The solved song unrolled: the shared list of places that everything later writes from."""
 
 from bridge.song.bars import Bar, BarBeat, Bars
+from bridge.song.beats import counted_rows
+from bridge.song.frame import Frame
 from bridge.song.host import HostCount
+from bridge.song.meetings import Meeting, full_meetings, landings
 from bridge.song.model import END, Marker, Onset, Part, PlacedSection, Song
+from bridge.song.note_row import NoteRow
 from bridge.song.record import solution_record
 from bridge.song.unroll import unroll
 
@@ -11,12 +15,18 @@ __all__ = [
     "Bar",
     "BarBeat",
     "Bars",
+    "Frame",
     "HostCount",
     "Marker",
+    "Meeting",
+    "NoteRow",
     "Onset",
     "Part",
     "PlacedSection",
     "Song",
+    "counted_rows",
+    "full_meetings",
+    "landings",
     "solution_record",
     "unroll",
 ]

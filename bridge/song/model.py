@@ -10,11 +10,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from heapq import merge
+from operator import attrgetter
 
 from bridge.cycles.layer import Layer
 from bridge.exact import Length, Place, Stretch, TempoMap
 from bridge.plan.model import Plan, Section
 from bridge.song.bars import Bars
+from bridge.song.note_row import NoteRow
 
 __all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
 
@@ -50,31 +53,28 @@ class Part:
 
     def homes(self) -> Iterator[Place]:
         """Walk through the places in the section at which it is home, its end excluded."""
-        place, turn = self._first_home(), self.layer.turn
-        while place < self.end:
-            yield place
-            place += turn
+        return self._row(Length(0)).places()
+
+    def rows(self) -> tuple[NoteRow, ...]:
+        """Return its notes in the section as rows: one for each accent of its cycle, home first.
+
+        A turn begun in the section before reaches into this one.
+        """
+        return tuple(self._row(accent) for accent in self.layer.accents)
 
     def onsets(self) -> Iterator[Onset]:
         """Walk through its notes in the section, in order: homes and accents within each turn."""
-        layer = self.layer
-        offsets = tuple(accent / layer.rate for accent in layer.accents)
-        home = self._first_home()
-        if home > self.start and home - layer.turn >= self.entry + layer.start:
-            home -= layer.turn  # a turn begun in the section before reaches into this one
-        while home < self.end:
-            for offset in offsets:
-                place = home + offset
-                if self.start <= place < self.end:
-                    yield Onset(place=place, layer=layer.name, home=not offset)
-            home += layer.turn
+        return merge(*map(_onsets, self.rows()), key=attrgetter("place"))
 
-    def _first_home(self) -> Place:
-        into = self.start - self.entry - self.layer.start
-        if into <= Length(0):
-            return self.entry + self.layer.start
-        turns = -(-into.whole_notes // self.layer.turn.whole_notes)
-        return self.entry + self.layer.start + self.layer.turn * int(turns)
+    def _row(self, accent: Length) -> NoteRow:
+        return NoteRow.between(
+            self.layer.name,
+            origin=self.entry + self.layer.start + accent / self.layer.rate,
+            step=self.layer.turn,
+            start=self.start,
+            end=self.end,
+            home=not accent,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +84,10 @@ class Onset:
     place: Place
     layer: str
     home: bool
+
+
+def _onsets(row: NoteRow) -> Iterator[Onset]:
+    return (Onset(place=place, layer=row.layer, home=row.home) for place in row.places())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
