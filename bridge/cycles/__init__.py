@@ -1,5 +1,6 @@
 """Layers and where they are home together."""
 
+from bridge.cycles.barred import fixed_cycle
 from bridge.cycles.earned import Earned, earned_cycles
 from bridge.cycles.layer import Kind, Layer
 from bridge.cycles.lengths import GoodLengths, LengthsInBars, good_lengths, nearest
@@ -22,6 +23,7 @@ __all__ = [
     "Together",
     "divisor",
     "earned_cycles",
+    "fixed_cycle",
     "good_lengths",
     "meetings",
     "near_lengths",

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import accumulate
 
-from bridge.cycles.layer import Kind, Layer
-from bridge.errors import PlanError, Where
+from bridge.cycles import Kind, Layer, fixed_cycle
+from bridge.errors import Where
 from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
 
 __all__ = ["LayerPlan", "Origin", "PayOff", "Pivot", "Plan", "Section", "Total", "default_resolve"]
@@ -44,7 +44,7 @@ class LayerPlan:
         PlanError when a cycle in bars is no multiple of a repeating list of meters,
         naming the nearest that is.
         """
-        cycle = self.cycle if isinstance(self.cycle, Length) else self._in_whole_notes(self.cycle, meters)
+        cycle = fixed_cycle(self.cycle, meters, name=self.name, where=self.where)
         return Layer(
             name=self.name,
             cycle=cycle,
@@ -52,18 +52,6 @@ class LayerPlan:
             rate=self.rate,
             kind=self.kind,
             accents=tuple(cycle * Ratio(share) for share in self._accent_shares()),
-        )
-
-    def _in_whole_notes(self, cycle: Bars, meters: Meters) -> Length:
-        row = len(meters.row)
-        if cycle.count % row == 0:
-            return meters.of_bars(cycle.count)
-        below, above = cycle.count // row * row, -(-cycle.count // row) * row
-        nearest = above if below == 0 or above - cycle.count < cycle.count - below else below
-        raise PlanError(
-            f"the cycle of {self.name!r} is {cycle}, but the meters {meters} repeat every {row} bars",
-            hint=f"Make it a multiple of {row} bars; the nearest is {nearest} bars.",
-            where=self.where,
         )
 
     def _accent_shares(self) -> tuple[Fraction, ...]:
@@ -124,6 +112,10 @@ class Section:
     """The bars that a settled section, or one before it, keeps."""
     energy: tuple[Fraction, ...] = ()
     """0 to 100, spread evenly from its start to its end; empty where the plan says nothing."""
+    letter: str | None = None
+    """The rehearsal letter, as players' paper shows it."""
+    note: str | None = None
+    """What players should read beside it."""
     marks: Marks = field(default_factory=dict, compare=False)
     """Where each key stands in the file; ``name`` is always there for a plan read from text."""
 
