@@ -12,34 +12,56 @@ Times in seconds, places in ticks.  This file does not know Start, Stop or song 
 from __future__ import annotations
 
 from collections import deque
-from math import log
+from math import hypot, log
 
-from bridge.follow.grid import FASTEST, SLOWEST, Grid, first_grid, observe, with_jump, with_new_tempo
+from bridge.follow.grid import (
+    FASTEST,
+    SLOWEST,
+    Grid,
+    first_grid,
+    observe,
+    with_jump,
+    with_new_tempo,
+)
 
-__all__ = ["ClockFilter"]
+__all__ = ["LONGEST_DROPOUT", "ClockFilter"]
 
-_FIRST_PERIOD = 2.5 / 120
+LONGEST_DROPOUT = 2.0
+"""Seconds: a silence up to this, whose next tick falls on the old grid, is bridged by time."""
+_SILENCE = 2.5
+"""Periods without a tick that make a silence."""
+_ON_GRID = 0.25
+"""Within so much of a tick a tick falls on the grid."""
+
 _FIRST_NOISE = 0.003**2
+_WIDE = 0.3
+"""How far a new tempo may lie from the old one: a standard error, as a share of the period."""
+_KEPT = 0.02
+"""How far the tempo may have moved while nothing was heard."""
 _LEANS = 4.0
+"""A cumulative sum beyond this raises doubt: about once in 170 good ticks (Page 1954)."""
 _BACK = 32
 """How many ticks are kept to run again."""
+_EARLIER = 8
 _HOPELESS = 12.0
 _PATIENCE = 48
 """A reading that has not come to lead within so many ticks is dropped."""
+_MOST = 4
 _NEW_TEMPO = log(1e-4)
 _JUMP = log(1e-6)
-_WIDE = 0.3
+_PAUSE = log(1e-4)
 
 
 class _Reading:
-    """One way to count the ticks: its grid, and what is needed to run them again."""
+    """One way to count the ticks: its grid, what is needed to run them again, and whether it is sure."""
 
-    __slots__ = ("born", "grid", "past")
+    __slots__ = ("born", "grid", "past", "sure")
 
-    def __init__(self, grid: Grid, past: deque[tuple[float, Grid]], born: int) -> None:
+    def __init__(self, grid: Grid, *, born: int, sure: bool, past: list[tuple[float, Grid]] | None = None) -> None:
         self.grid = grid
-        self.past = past
+        self.past = deque(past or (), maxlen=_BACK)
         self.born = born
+        self.sure = sure
 
     def take(self, at: float, steps: int | None = None) -> None:
         self.past.append((at, self.grid))
@@ -49,12 +71,13 @@ class _Reading:
 class ClockFilter:
     """Ticks in; the grid that they probably stand on, out."""
 
-    __slots__ = ("_count", "_first", "_others", "_reading")
+    __slots__ = ("_count", "_last", "_others", "_reading", "_wanted")
 
     def __init__(self) -> None:
         self._reading: _Reading | None = None
         self._others: list[_Reading] = []
-        self._first: float | None = None
+        self._last: float | None = None
+        self._wanted: int | None = None
         self._count = 0
 
     @property
@@ -62,75 +85,197 @@ class ClockFilter:
         """The best grid; None before the second tick."""
         return self._reading.grid if self._reading else None
 
+    @property
+    def sure(self) -> bool:
+        """Whether the count has come through without a pause."""
+        return self._reading is None or self._reading.sure
+
+    @property
+    def last(self) -> float | None:
+        """When the newest tick came; None before the first."""
+        return self._last
+
+    def restart(self, index: int) -> None:
+        """Call the next tick ``index``, and be sure of it."""
+        self._wanted = index
+        self._others = []
+
+    def place(self, at: float) -> float:
+        """Return the place at ``at``, in ticks; after too long a silence, that of the last tick."""
+        if self._wanted is not None or self._reading is None:
+            return float(self._wanted or 0)
+        grid = self._reading.grid
+        if grid.ticks == 1 or self.is_quiet(at):
+            return float(grid.index)
+        return grid.index + (at - grid.time) / grid.period
+
+    def is_quiet(self, at: float) -> bool:
+        """Tell whether the clock has been silent for longer than time may bridge."""
+        if self._last is None or self._reading is None:
+            return True
+        return at - self._last > max(LONGEST_DROPOUT, _SILENCE * self._reading.grid.period)
+
     def tick(self, at: float) -> None:
         """Take a tick that came at ``at``, never before the last one."""
         self._count += 1
-        if self._reading is None:
+        gap = 0.0 if self._last is None else at - self._last
+        self._last = at
+        if self._reading is None or self._reading.grid.ticks == 1:
             self._begin(at)
-            return
-        reading = self._reading
-        before = reading.grid.index
-        reading.take(at)
-        grid = reading.grid
-        if self._others:
-            self._compare(at)
-        if grid.late > _LEANS or grid.early > _LEANS or grid.index - before != 1:
-            self._doubt(reading, grid.index - before)
+        elif self._wanted is not None:
+            self._relabel(self._reading, at, gap, self._wanted)
+        elif gap > _SILENCE * self._reading.grid.period + 6 * self._reading.grid.jitter:
+            self._after_silence(self._reading, at, gap)
+        else:
+            self._go_on(self._reading, at)
+        self._wanted = None
 
     def _begin(self, at: float) -> None:
-        if self._first is None:
-            self._first = at
+        """Take the first tick, or the second, which gives a first idea of the period."""
+        wanted, before = self._wanted, self._reading
+        if before is None or at - before.grid.time > SLOWEST:
+            index = wanted if wanted is not None else before.grid.index + 1 if before else 0
+            self._reading = self._new(first_grid(index, at, SLOWEST, sure=SLOWEST, noise=_FIRST_NOISE))
             return
-        period = min(max(at - self._first, FASTEST), SLOWEST)
-        grid = first_grid(0, self._first, period, sure=period * _WIDE, noise=_FIRST_NOISE)
-        self._reading = _Reading(grid, deque(maxlen=_BACK), self._count)
-        self._reading.take(at, 1)
+        index, first = before.grid.index, before.grid.time
+        period = max(at - first, FASTEST)
+        reading = self._new(first_grid(index, first, period, sure=period * _WIDE, noise=_FIRST_NOISE))
+        reading.take(at, 1)
+        self._reading = reading
+        if wanted is not None:
+            self._rename(reading, wanted)
 
-    def _compare(self, at: float) -> None:
-        for other in self._others:
-            other.take(at)
+    def _relabel(self, reading: _Reading, at: float, gap: float, index: int) -> None:
+        """Take the tick that is ``index`` by decree: on the grid where it may be, else a new one."""
+        grid = reading.grid
+        steps, off = _nearest(grid, at)
+        if gap <= LONGEST_DROPOUT and off < min(_ON_GRID, 4 * hypot(grid.error, grid.jitter) / grid.period):
+            reading.take(at, max(steps, 1))
+        else:
+            reading.grid = _resumed(grid, at)
+        self._rename(reading, index)
+        reading.sure = True
+
+    def _rename(self, reading: _Reading, index: int) -> None:
+        reading.grid = reading.grid._replace(index=index)
+        reading.past.clear()
+        self._others = []
+
+    def _after_silence(self, reading: _Reading, at: float, gap: float) -> None:
+        """Take the first tick after a silence: a dropout when it falls on the old grid, else a pause."""
+        grid = reading.grid
+        steps, off = _nearest(grid, at)
+        if gap <= LONGEST_DROPOUT and off <= _ON_GRID:
+            self._go_on(reading, at, steps)
+            return
+        paused = self._new(_resumed(grid, at), sure=False)
+        self._others = []
+        if gap <= LONGEST_DROPOUT:
+            slower = self._new(with_new_tempo(grid, gap - grid.period, _NEW_TEMPO), sure=reading.sure)
+            slower.take(at, 1)
+            reading.take(at)
+            self._others = [reading, slower]
+        self._reading = paused
+        self._lead()
+
+    def _go_on(self, reading: _Reading, at: float, steps: int | None = None) -> None:
+        reading.take(at, steps)
+        if self._others:
+            for other in self._others:
+                other.take(at)
+            reading = self._lead()
+        grid = reading.grid
+        moved = grid.index - reading.past[-1][1].index if reading.past else 1
+        if moved != 1 or grid.late > _LEANS or grid.early > _LEANS:
+            self._doubt(reading)
+
+    def _lead(self) -> _Reading:
+        """Let the likeliest reading lead; return it."""
         leader = self._reading
         assert leader is not None
-        best = max(self._others, key=lambda other: other.grid.score)
+        best = max(self._others, key=lambda other: other.grid.score, default=leader)
         if best.grid.score > leader.grid.score:
             self._others.remove(best)
             self._others.append(leader)
             leader.born, self._reading = self._count, best
-        self._others = [other for other in self._others if self._has_hope(other)]
+        self._thin()
+        return self._reading
 
-    def _has_hope(self, other: _Reading) -> bool:
+    def _thin(self) -> None:
+        """Keep the few likeliest of the other readings, no two alike, none without hope."""
         assert self._reading is not None
-        leader = self._reading.grid
-        if other.grid.score < leader.score - _HOPELESS or self._count - other.born > _PATIENCE:
-            return False
-        same = other.grid.index == leader.index and abs(other.grid.time - leader.time) < 0.2 * leader.error
-        return not same or other.grid.score > leader.score - 1
+        kept = [self._reading]
+        for other in sorted(self._others, key=lambda other: -other.grid.score):
+            hopeless = other.grid.score < kept[0].grid.score - _HOPELESS or self._count - other.born > _PATIENCE
+            if not hopeless and not any(_alike(other.grid, reading.grid) for reading in kept):
+                kept.append(other)
+        self._others = kept[1 : _MOST + 1]
 
-    def _doubt(self, reading: _Reading, steps: int) -> None:
-        """Begin other readings where the leaning began, unless there are some in the running."""
-        if len(self._others) >= 3:
-            return
-        grid = reading.grid
-        late = grid.late > _LEANS
-        ago = grid.late_for if late else grid.early_for
-        if grid.late <= _LEANS and grid.early <= _LEANS:
-            ago = 1
-        ago = min(max(ago, 1), len(reading.past))
-        past = list(reading.past)
-        start = len(past) - ago
-        since = past[start:]
-        origin = since[0][1]
-        wide = max(_WIDE * origin.period, abs(since[0][0] - origin.time - origin.period))
-        self._spawn(with_new_tempo(origin, wide), past[:start], since, 1, _NEW_TEMPO)
-        self._spawn(with_jump(origin, origin.period), past[:start], since, 1, _JUMP)
-        if late or grid.early > _LEANS:
-            self._spawn(origin, past[:start], since, 2 if late else 0, 0.0)
+    def _doubt(self, reading: _Reading) -> None:
+        """Begin other readings where the leaning began, and one a little before."""
+        grid, past = reading.grid, list(reading.past)
         reading.grid = grid._replace(late=0.0, early=0.0, late_for=0, early_for=0)
+        leaning = max(grid.late, grid.early) > _LEANS
+        ticks = max(grid.late_for, grid.early_for) if leaning else 1
+        began = max(len(past) - ticks, 0)
+        if began == len(past):
+            return
+        at, origin = past[began]
+        wide = max(_WIDE * origin.period, abs(at - origin.time - origin.period))
+        self._run_again(reading, past, began, with_new_tempo(origin, wide, _NEW_TEMPO), 1)
+        self._run_again(reading, past, began, with_jump(origin, origin.period, _JUMP), 1)
+        if leaning:
+            side = 1 if grid.late > grid.early else -1
+            slipped = _slipped_at(past, side)
+            self._run_again(reading, past, slipped, past[slipped][1], 1 + side)
+        earlier = max(began - _EARLIER, 0)
+        origin = past[earlier][1]
+        self._run_again(reading, past, earlier, with_new_tempo(origin, _WIDE * origin.period, _NEW_TEMPO), 1)
+        self._thin()
 
-    def _spawn(
-        self, grid: Grid, before: list[tuple[float, Grid]], since: list[tuple[float, Grid]], steps: int, odds: float
+    def _run_again(
+        self, reading: _Reading, past: list[tuple[float, Grid]], began: int, grid: Grid, steps: int
     ) -> None:
-        other = _Reading(grid._replace(score=grid.score + odds), deque(before, maxlen=_BACK), self._count)
-        for place, (at, _) in enumerate(since):
-            other.take(at, steps if place == 0 else None)
+        """Begin another reading at ``past[began]`` with ``grid``, its first tick ``steps`` on."""
+        other = self._new(grid, sure=reading.sure, past=past[:began])
+        other.take(past[began][0], steps)
+        for at, _ in past[began + 1 :]:
+            other.take(at)
         self._others.append(other)
+
+    def _new(self, grid: Grid, *, sure: bool = True, past: list[tuple[float, Grid]] | None = None) -> _Reading:
+        return _Reading(grid, born=self._count, sure=sure, past=past)
+
+
+def _nearest(grid: Grid, at: float) -> tuple[int, float]:
+    """Return how many ticks on the nearest place of the grid is, and how far off ``at`` is, in ticks."""
+    ticks = (at - grid.time) / grid.period
+    return round(ticks), abs(ticks - round(ticks))
+
+
+def _resumed(grid: Grid, at: float) -> Grid:
+    """Go on from the last tick on a new grid, of about the old tempo."""
+    new = first_grid(grid.index + 1, at, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
+    return new._replace(tail=grid.tail, ticks=grid.ticks, score=grid.score + _PAUSE - log(grid.period))
+
+
+def _slipped_at(past: list[tuple[float, Grid]], side: int) -> int:
+    """Return since which tick the count was most likely one short (``side`` 1) or one over (-1)."""
+    best = total = 0.0
+    found = len(past) - 1
+    for place in range(len(past) - 1, -1, -1):
+        at, grid = past[place]
+        off = (at - grid.time) / grid.period - 1
+        total += min(max(side * off, -1), 1) - 0.5
+        if total > best or place == len(past) - 1:
+            best, found = total, place
+    return found
+
+
+def _alike(one: Grid, other: Grid) -> bool:
+    """Tell whether two readings have come to the same count, place and tempo."""
+    return (
+        one.index == other.index
+        and abs(one.time - other.time) < 0.3 * other.error
+        and abs(one.period - other.period) < 0.002 * other.period
+    )

@@ -12,7 +12,7 @@ readings of the same ticks (:mod:`bridge.follow.clock_filter`).
 
 from __future__ import annotations
 
-from math import exp, log, pi, sqrt
+from math import exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
 __all__ = ["FASTEST", "SLOWEST", "Grid", "Line", "first_grid", "observe", "with_jump", "with_new_tempo"]
@@ -29,14 +29,16 @@ _STOP_MOVING = 0.04
 _TAIL = 9.0
 """The tail's variance over the core's."""
 _LATE = 0.01
-"""The share of ticks that are late for no reason the jitter explains, spread over a period."""
-_EARLY = 0.001
+"""The share of ticks that are late for no reason the jitter explains ..."""
+_LATE_BY = 0.02
+"""... and by how much, in seconds; falling off as the square beyond."""
+_EARLY = 0.0003
 _SQRT_2PI = sqrt(2 * pi)
 _LEARN = 1 / 160
 _LEAST_NOISE = 1e-5**2
-_MISCOUNT = log(0.004)
+_MISCOUNT = 0.004
 """The odds of a tick lost, or doubled."""
-_ONE_MORE = log(0.8)
+_ONE_MORE = 0.8
 _NEW = 32
 _DRIFT = 0.5
 _CLIP = 3.0
@@ -72,6 +74,8 @@ class Grid(NamedTuple):
     """Cumulative sums (Page 1954) of residuals that keep to one side."""
     late_for: int
     early_for: int
+    missing: float
+    """When the tick skipped last was due; it may yet come late.  Minus infinity: none was."""
     """For how many ticks each sum has been above zero."""
 
     @property
@@ -100,18 +104,18 @@ class Grid(NamedTuple):
 def first_grid(index: int, at: float, period: float, *, sure: float, noise: float) -> Grid:
     """Begin at a tick that came at ``at``; ``sure`` is the period's standard error."""
     line = Line(at, period, noise, 0.0, sure * sure)
-    return Grid(index, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0)
+    return Grid(index, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0, -inf)
 
 
 def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     """Take the tick that came at ``at``; it is ``steps`` after the newest, by likelihood unless given."""
-    odds = 0.0
     if steps is None:
         calm = grid.calm
         off = at - calm.time - calm.period
         steps = 1 if abs(off) < 0.3 * calm.period else _likeliest_steps(grid, at)
-    if steps != 1:
-        odds = _odds(grid, steps)
+    odds = _odds(grid, 0) if steps == 0 else 1.0
+    skipped = _odds(grid, steps) if steps > 1 else 1.0
+    missing = grid.missing if steps < 2 else grid.calm.time + (steps - 1) * grid.calm.period
     calm, moving, share = _mixed(grid)
     calm = _ahead(calm, steps, _CALM)
     moving = _ahead(moving, steps, _MOVING)
@@ -119,7 +123,8 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     off = at - calm.time - share * (moving.time - calm.time)
     spread = calm.tt + share * (moving.tt - calm.tt)
     noise = grid.noise
-    core, tail, density = _belonging(off, spread, noise, grid.tail, calm.period)
+    late_by = off if steps else at - missing
+    core, tail, density = _belonging(off, spread, noise, grid.tail, odds, late_by)
     known = core + tail
     weight = (core + tail / _TAIL) / noise
     if weight * spread > 1e-9:
@@ -142,28 +147,30 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
         noise if noise > _LEAST_NOISE else _LEAST_NOISE,
         min(max(grid.tail + learn * (tail - known * grid.tail), 0.01), 0.3),
         ticks,
-        grid.score + log(density) + odds,
+        grid.score + log(skipped * density),
         late,
         early,
         late_for,
         early_for,
+        missing,
     )
 
 
-def with_new_tempo(grid: Grid, sure: float) -> Grid:
+def with_new_tempo(grid: Grid, sure: float, log_odds: float) -> Grid:
     """Return the grid with its period open again: standard error ``sure``, in seconds."""
-    return _opened(grid, 0.0, sure * sure)
+    return _opened(grid, 0.0, sure * sure, log_odds)
 
 
-def with_jump(grid: Grid, sure: float) -> Grid:
+def with_jump(grid: Grid, sure: float, log_odds: float) -> Grid:
     """Return the grid with its phase open again: standard error ``sure``, in seconds."""
-    return _opened(grid, sure * sure, 0.0)
+    return _opened(grid, sure * sure, 0.0, log_odds)
 
 
-def _opened(grid: Grid, tt: float, pp: float) -> Grid:
+def _opened(grid: Grid, tt: float, pp: float, log_odds: float) -> Grid:
     line = grid.calm
     line = line._replace(tt=line.tt + tt, pp=line.pp + pp)
-    return grid._replace(calm=line, moving=line, late=0.0, early=0.0, late_for=0, early_for=0)
+    score = grid.score + log_odds
+    return grid._replace(calm=line, moving=line, score=score, late=0.0, early=0.0, late_for=0, early_for=0)
 
 
 def _mixed(grid: Grid) -> tuple[Line, Line, float]:
@@ -219,14 +226,19 @@ def _corrected(line: Line, at: float, noise: float) -> tuple[Line, float]:
 
 
 def _belonging(
-    off: float, spread: float, noise: float, tail_share: float, period: float
+    off: float, spread: float, noise: float, tail_share: float, odds: float, late_by: float
 ) -> tuple[float, float, float]:
-    """Return the odds that a residual belongs to core and tail, and its density, per second."""
+    """Return the odds that a residual belongs to core and tail, and its density, per second.
+
+    ``odds`` are those of the tick's count; a tick that is merely late, by ``late_by``, is
+    one that was due some time ago, be it this one or one that was skipped.
+    """
     square, narrow, wide = -0.5 * off * off, spread + noise, spread + _TAIL * noise
-    core = (1 - tail_share) * exp(square / narrow) / sqrt(narrow)
-    tail = tail_share * exp(square / wide) / sqrt(wide)
-    late = (_LATE if off > 0 else _EARLY) * _SQRT_2PI / period
-    total = core + tail + late
+    core = odds * (1 - tail_share) * exp(square / narrow) / sqrt(narrow)
+    tail = odds * tail_share * exp(square / wide) / sqrt(wide)
+    reach = late_by / _LATE_BY
+    late = (_LATE if late_by > 0 else _EARLY) * _SQRT_2PI / _LATE_BY / (1 + reach * reach)
+    total = core + tail + late + 1e-30
     return core / total, tail / total, total / _SQRT_2PI
 
 
@@ -242,20 +254,22 @@ def _leaning(grid: Grid, off: float) -> tuple[float, float, int, int]:
 
 
 def _odds(grid: Grid, steps: int) -> float:
-    """Return the log-odds that a tick is ``steps`` on: counting is trusted most while little else is known."""
+    """Return the odds that a tick is ``steps`` on: counting is trusted most while little else is known."""
     if steps == 1:
-        return 0.0
-    more = min(max(steps - 2, 0), 18) * _ONE_MORE
-    return _MISCOUNT * (2 if grid.ticks < _NEW else 1) + more
+        return 1.0
+    miscount = _MISCOUNT * _MISCOUNT if grid.ticks < _NEW else _MISCOUNT
+    return miscount * float(_ONE_MORE ** min(max(steps - 2, 0), 18))
 
 
 def _likeliest_steps(grid: Grid, at: float) -> int:
     calm = grid.calm
     near = int((at - calm.time) / calm.period)
-    return max({0, 1, max(near, 0), max(near + 1, 0)}, key=lambda steps: _step_score(grid, at, steps))
+    return max({0, 1, max(near, 0), max(near + 1, 0)}, key=lambda steps: _likelihood(grid, at, steps))
 
 
-def _step_score(grid: Grid, at: float, steps: int) -> float:
+def _likelihood(grid: Grid, at: float, steps: int) -> float:
     line = _ahead(grid.calm, steps, _CALM)
-    density = _belonging(at - line.time, line.tt, grid.noise, grid.tail, line.period)[2]
-    return log(density) + _odds(grid, steps)
+    off = at - line.time
+    late_by = off if steps else at - grid.missing
+    skipped = 1.0 if steps < 2 else _odds(grid, steps)
+    return skipped * _belonging(off, line.tt, grid.noise, grid.tail, 1.0 if steps else _odds(grid, 0), late_by)[2]
