@@ -74,7 +74,8 @@ def test_other_addresses_mean_nothing():
 
 def test_one_message_can_mean_several_things():
     both = load(
-        "pulsebridge_host: 1\nhears: {playing: {address: /t, arg: 0}, position: {address: /t, arg: 1, unit: bars}}"
+        "pulsebridge_host: 1\n"
+        "hears: {playing: {address: /t, arg: 0}, position: {address: /t, arg: 1, unit: bars}}"
     )
     events = hear(both, Message("/t", "if", (1, 12.5)))
     assert events == (PlayingHeard(True), PositionHeard(SECOND))

@@ -59,7 +59,7 @@ def test_a_command_names_what_it_misses():
         ("hears: {position: {address: /a, arg: 0, unit: bars@4}}", "bars have no rate", "", (2, 47)),
         ("hears: {position: {address: /a, arg: 0, unit: samples@0}}", "is 1 or more", "", (2, 47)),
         ("hears: {marker: {address: /a, args: {id: 0}, unit: bars}}", "lacks the key 'at'", "", (2, 37)),
-        ("hears: {marker: {address: /a, args: {at: 0, name: 1, nam: 2}, unit: bars}}", "no key 'nam'", "'name'", (2, 54)),
+        ("hears: {marker: {address: /a, args: {at: 0, name: 1, nam: 2}}}", "no key 'nam'", "'name'", (2, 54)),
         ("says: {place: {address: /a}}", "is a list of messages, not one", "[{address", (2, 15)),
         ("says: {place: []}", "is a list of messages, not a list", "", (2, 15)),
         ("says: {plase: [{address: /a}]}", "'says' has no key 'plase'", "Did you mean 'place'?", (2, 8)),

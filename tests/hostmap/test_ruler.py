@@ -25,7 +25,7 @@ sections:
   - {name: Landfall, layers: [band], bars: 4, tempo: 90}
 """
 RULER = Ruler(unroll(load(PLAN), (4, 8, 4)))
-UNITS = [*(Unit(m) for m in ("quarters", "whole_notes", "seconds", "bars")), Unit(Measure.SAMPLES, 44100), Unit(Measure.TICKS, 480)]  # fmt: skip
+UNITS = list(map(Unit.parse, ("quarters", "whole_notes", "seconds", "bars", "samples@44100", "ticks@480")))
 
 
 @pytest.mark.parametrize(

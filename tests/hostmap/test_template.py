@@ -30,8 +30,14 @@ def test_fields_amid_text_are_one_text():
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(F(12), "12"), (F(5, 2), "2.5"), (F(-1, 4), "-0.25"), (F(1, 3), "0.333333333"), (F(10**7) + F(1, 8), "10000000.125")],
-)  # fmt: skip
+    [
+        (F(12), "12"),
+        (F(5, 2), "2.5"),
+        (F(-1, 4), "-0.25"),
+        (F(1, 3), "0.333333333"),
+        (F(10**7) + F(1, 8), "10000000.125"),
+    ],
+)
 def test_a_number_as_text_is_a_plain_decimal(value, text):
     got = fill("{seconds:s}", seconds=value)[0]
     assert F(got) == F(text)
