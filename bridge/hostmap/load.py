@@ -21,7 +21,7 @@ from bridge.plan.hints import did_you_mean, refuse_unknown_keys
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
 from bridge.plan.yaml_text import read_yaml
 
-__all__ = ["VERSION", "load"]
+__all__ = ["VERSION", "load", "read_address"]
 
 VERSION = "1"
 _SLOWEST_PACE = 10
@@ -42,8 +42,8 @@ def load(text: str | bytes, *, source: str | None = None) -> HostMap:
     hears, says = _group(top, "hears", HEARS), _group(top, "says", SAYS)
     return HostMap(
         name=optional(top, "name", _name) or "host",
-        send_to=optional(top, "send_to", lambda text: _address(text, least=1)),
-        receive_on=optional(top, "receive_on", lambda text: _address(text, least=0)),
+        send_to=optional(top, "send_to", lambda text: read_address(text, least=1)),
+        receive_on=optional(top, "receive_on", lambda text: read_address(text, least=0)),
         hears={key: _heard(key, node) for key, node in hears},
         says={key: _said_list(key, node) for key, node in says},
         pace=_pace(top),
@@ -173,7 +173,8 @@ def _osc_address(group: MapNode, what: str) -> str:
     return read_at(required(group, "address", what), address_or_error, f"the address of {what}")
 
 
-def _address(text: str, *, least: int) -> Address:
+def read_address(text: str, *, least: int) -> Address:
+    """Read ``HOST:PORT`` or ``[IPv6]:PORT``, the port from ``least``; PlanError for anything else."""
     host, colon, port = text.strip().rpartition(":")
     if not colon or not host:
         raise PlanError(f"an address is HOST:PORT, not {text[:60]!r}", hint="Write 127.0.0.1:9001.")
