@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from bridge.errors import PulsebridgeError
@@ -15,7 +16,7 @@ from bridge.errors import PulsebridgeError
 if TYPE_CHECKING:
     from rich.console import Console
 
-__all__ = ["console", "note", "plain_ascii", "print_json", "safe", "show_error"]
+__all__ = ["console", "note", "plain_ascii", "print_json", "safe", "show_error", "write_lines"]
 
 
 def print_json(value: Any) -> None:
@@ -27,6 +28,11 @@ def print_json(value: Any) -> None:
 def note(text: str) -> None:
     """Write a line for people on stderr."""
     sys.stderr.write(_encodable(safe(text), sys.stderr.encoding) + "\n")
+
+
+def write_lines(lines: Iterable[str]) -> None:
+    """Write lines for people on stdout; what its encoding cannot hold is shown escaped."""
+    sys.stdout.write("".join(f"{_encodable(safe(line), sys.stdout.encoding)}\n" for line in lines))
 
 
 def safe(text: str) -> str:

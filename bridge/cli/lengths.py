@@ -1,0 +1,106 @@
+"""``pulsebridge lengths``: the lengths at which everything comes home; backwards, the tempo.
+
+This file reads the options; what is computed and said stands in its neighbours.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from bridge.cli.layer_options import named_layers, read, read_layers, read_meters, read_tempo
+from bridge.cli.lengths_answer import Answer, Question, answer, as_json
+from bridge.cli.output import note, plain_ascii, print_json, write_lines
+from bridge.exact import Seconds, Span, parse_seconds, parse_span
+
+__all__ = ["command"]
+
+
+def command(
+    *,
+    layer: Annotated[
+        list[str] | None,
+        typer.Option(help="NAME=CYCLE[@START][xRATE]; once for each layer.", metavar="LAYER"),
+    ] = None,
+    meter: Annotated[str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.")] = "4/4",
+    tempo: Annotated[str | None, typer.Option(help="Quarter notes a minute.")] = None,
+    about: Annotated[str | None, typer.Option(help="The wish: 72bars or 2:30.")] = None,
+    up_to: Annotated[str | None, typer.Option(help="List all up to here: 96bars or 5:00.")] = None,
+    within: Annotated[str | None, typer.Option(help="Take near for home: 20ms.")] = None,
+    resolve: Annotated[
+        list[str] | None, typer.Option(help="Who must be home (default: all); once for each.", metavar="NAME")
+    ] = None,
+    bars: Annotated[str | None, typer.Option(help="With --lasts: find the tempo.")] = None,
+    lasts: Annotated[str | None, typer.Option(help="With --bars: the time they last, 2:30.")] = None,
+    why: Annotated[bool, typer.Option("--why", help="Show the sum.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
+) -> int:
+    """Find the lengths in bars after which every layer is home together.
+
+    A CYCLE is 3/16, 4bars or 3+3+2/8; START is in whole notes, 1/4; RATE is 73/72 or 1.01.
+    Without --up-to the first 12 lengths are listed; with it, all, and the one nearest to
+    --about is sought among them.
+
+    \b
+    pulsebridge lengths --tempo 115.2 --layer band=4bars --layer drum=3/16 --about 2:30
+    pulsebridge lengths --bars 72 --lasts 2:30
+    """
+    meters = read_meters(meter)
+    if bars is not None or lasts is not None:
+        stray = {
+            "--tempo": tempo,
+            "--about": about,
+            "--up-to": up_to,
+            "--within": within,
+            "--why": why or None,
+        }
+        from bridge.cli.lengths_backwards import backwards
+
+        return backwards(meters, layer or [], resolve or [], bars=bars, lasts=lasts, stray=stray, json=json)
+    layers = read_layers(layer or [], meters)
+    question = Question(
+        meters=meters,
+        layers=layers,
+        resolve=named_layers("--resolve", resolve, layers) if resolve else layers,
+        tempo=read_tempo(tempo),
+        about=_span("--about", about),
+        up_to=_span("--up-to", up_to),
+        within=None
+        if within is None
+        else read("--within", lambda: parse_seconds(within, what="a tolerance")),
+    )
+    found = answer(question)
+    sum_lines = _sum(found) if why else []
+    if json:
+        print_json(as_json(found, why="\n".join(sum_lines) or None))
+    else:
+        _tell(found, sum_lines)
+    return found.exit_code
+
+
+def _span(option: str, text: str | None) -> Span | None:
+    return None if text is None else read(option, lambda: parse_span(text))
+
+
+def _tolerance(text: str) -> Seconds:
+    return read("--within", lambda: parse_seconds(text, what="a tolerance"))
+
+
+def _sum(found: Answer) -> list[str]:
+    """Return the sum behind the first good length, and the one nearest to the wish."""
+    from bridge.cli.sum_in_words import sum_in_words
+
+    bars = [count for count in (found.first, found.nearest) if count is not None]
+    return sum_in_words(found.question.meters, found.question.resolve, bars)
+
+
+def _tell(found: Answer, sum_lines: list[str]) -> None:
+    from bridge.cli.lengths_words import in_lines
+
+    if not found.lengths:
+        note(f"pulsebridge: {found.why}.")
+    else:
+        write_lines(in_lines(found, plain=plain_ascii()))
+    if sum_lines:
+        write_lines(["", *sum_lines] if found.lengths else sum_lines)
