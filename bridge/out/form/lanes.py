@@ -1,0 +1,150 @@
+"""One lane a layer: where it sounds, where it is home, how many turns it plays; tacet stays empty.
+
+Homes are drawn one by one as long as they stand apart on paper; where turns are too short
+for that, those of them that fall on a barline.  This file knows nothing about meetings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from bridge.cycles.layer import Kind, Layer
+from bridge.cycles.meetings import Meetings, meetings
+from bridge.exact import Length, Place, Ratio, show_number
+from bridge.out.form.sheet import Sheet
+from bridge.out.palette import GREY, HAIR, Ink, hatch, ink
+from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, line
+from bridge.plan.model import LayerPlan
+from bridge.song import Part, PlacedSection
+
+__all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "homes_shown"]
+
+APART = 2.4
+"""Points: marks closer than this run into one another in print."""
+_SMALL = 7.5
+_LEAST_LABEL = 11.0
+_TACET = Paint(stroke=HAIR, thickness=0.5, dash=(1, 3))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Homes:
+    """The homes of a layer in a section that are drawn: all of them, or those on a barline."""
+
+    first: Place
+    every: Length
+    end: Place
+    all_shown: bool
+
+    def places(self) -> Iterator[Place]:
+        """Walk through them."""
+        place = self.first
+        while place < self.end:
+            yield place
+            place += self.every
+
+
+def homes_shown(part: Part, placed: PlacedSection, points_per_whole_note: float) -> Homes | None:
+    """Choose which homes of ``part`` to draw; None where those on a barline stand too close, or none is."""
+    row = part.rows()[0]
+    if float(row.step.whole_notes) * points_per_whole_note >= APART:
+        return Homes(first=row.first, every=row.step, end=placed.end, all_shown=True)
+    found = _on_barlines(part, placed)
+    if found is None or float(found.every.whole_notes) * points_per_whole_note < APART:
+        return None
+    first = placed.start + found.first
+    return Homes(first=first, every=found.every, end=placed.end, all_shown=False)
+
+
+def _on_barlines(part: Part, placed: PlacedSection) -> Meetings | None:
+    """Find the homes on a barline as meetings with the list of meters; they are exact for a list of one."""
+    meters = placed.section.meters
+    row = part.rows()[0]
+    if row.count == 0:
+        return None
+    bar = Layer(name="bar", cycle=meters.length)
+    return meetings([bar, Layer(name="home", cycle=row.step, start=row.first - placed.start)])
+
+
+def draw_lanes(sheet: Sheet) -> list[Shape]:
+    """Draw every layer's lane, in the order of the plan."""
+    shapes: list[Shape] = []
+    for number, (name, band) in enumerate(zip(sheet.song.plan.layers, sheet.bands.lanes, strict=True)):
+        shapes += _label(sheet, name, band)
+        middle = band.top + band.height / 2
+        shapes.append(line((band.left, middle), (band.right, middle), _TACET))
+        for placed in sheet.song.sections:
+            for part in placed.parts:
+                if part.layer.name == name:
+                    shapes += _block(sheet, placed, part, band, ink(number))
+    return shapes
+
+
+def cycle_words(layer: LayerPlan) -> str:
+    """Return a layer's cycle as it was thought of: 4 bars, 3/16, 3+3+2, five in 1 bar; and its rate."""
+    words = str(layer.cycle)
+    if layer.kind is Kind.GROUPS:
+        words = f"{'+'.join(map(str, layer.groups))} in {words}"
+    elif layer.kind is Kind.PULSES:
+        words = f"{layer.pulses} in {words}"
+    return words if layer.rate == Ratio(1) else f"{words} at {layer.rate}"
+
+
+def _label(sheet: Sheet, name: str, band: Box) -> list[Shape]:
+    layer = sheet.song.plan.layers[name]
+    faces, room = sheet.faces, band.left - 34
+    detail = " · ".join(filter(None, (layer.player, cycle_words(layer))))
+    middle = band.top + band.height / 2
+    if band.height >= 2 * _LEAST_LABEL:
+        title = faces.shorten(name, 9, room, bold=True)
+        below = faces.shorten(detail, _SMALL, room)
+        return [
+            faces.set(title, (band.left - 4, middle - 1), 9, share=1, bold=True),
+            faces.set(below, (band.left - 4, middle + 8), _SMALL, share=1, colour=GREY),
+        ]
+    size = min(9.0, band.height * 0.95)
+    title = faces.shorten(name, size, room, bold=True)
+    return [faces.set(title, (band.left - 4, middle + size * 0.3), size, share=1, bold=True)]
+
+
+def _block(sheet: Sheet, placed: PlacedSection, part: Part, band: Box, its: Ink) -> list[Shape]:
+    start, end = sheet.span(placed)
+    high = band.height * 0.72
+    box = Box(start, band.top + (band.height - high) / 2, end - start, high)
+    shapes: list[Shape] = [Rectangle(box=box, paint=Paint(fill=its.tint))]
+    hatching = hatch(box, its)
+    if hatching:
+        shapes.append(hatching)
+    shapes += _home_marks(sheet, placed, part, box)
+    shapes.append(Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.7)))
+    return shapes + _turns(sheet, part, box)
+
+
+def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> list[Shape]:
+    shown = homes_shown(part, placed, sheet.points_per(Length(1), placed))
+    if shown is None:
+        return []
+    # Full height where every home is drawn; on barlines only, short marks from the upper edge.
+    reach = box.height if shown.all_shown else box.height * 0.42
+    segments: list[Segment] = []
+    for place in shown.places():
+        x = sheet.x(place)
+        segments += [("M", (x, box.top)), ("L", (x, box.top + reach))]
+    if not segments:
+        return []
+    thickness = 0.9 if shown.all_shown else 1.3
+    return [Path(segments=tuple(segments), paint=Paint(stroke=BLACK, thickness=thickness))]
+
+
+def _turns(sheet: Sheet, part: Part, box: Box) -> list[Shape]:
+    """Set how many turns are played on a white ground in the lower half, where there is room."""
+    if box.height < 15:
+        return []
+    turns = part.turns
+    count = show_number(turns) if turns.denominator == 1 else f"{float(turns):.2f}".rstrip("0")
+    for words in (f"{count} turn{'' if count == '1' else 's'}", count):
+        width = sheet.faces.width(words, _SMALL)
+        if width + 8 <= box.width:
+            label = sheet.faces.set(words, (box.left + 4, box.bottom - 3.2), _SMALL)
+            return [Rectangle(box=label.box.inset(-1.5, 0.4), paint=Paint(fill=WHITE)), label]
+    return []

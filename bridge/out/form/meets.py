@@ -1,0 +1,94 @@
+"""Where all meet: the full meetings on the way, and the landings that sections were built for.
+
+This file knows nothing about single layers' homes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from bridge.cycles.meetings import meetings
+from bridge.exact import Length, Place
+from bridge.out.form.lanes import APART
+from bridge.out.form.sheet import Sheet
+from bridge.out.palette import GREY, HAIR
+from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, polyline
+from bridge.song import PlacedSection
+
+__all__ = ["draw_meetings", "full_meetings", "landings"]
+
+_DIAMOND = 3.2
+_LANDING = 5.0
+
+
+def full_meetings(placed: PlacedSection) -> tuple[Place, Length] | None:
+    """Return the first full meeting in ``placed`` and how far apart they are.
+
+    Of those to be resolved or, with fewer than two of them, of all who sound.  None with
+    fewer than two of either, or when no meeting falls before the section's end.
+    """
+    asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
+    parts = asked if len(asked) > 1 else list(placed.parts)
+    if len(parts) < 2:
+        return None
+    origin = min((part.entry for part in parts), key=lambda place: place.whole_notes)
+    found = meetings([replace(part.layer, start=part.layer.start + (part.entry - origin)) for part in parts])
+    if found is None:
+        return None
+    first = origin + found.at_or_after(placed.start - origin)
+    return (first, found.every) if first < placed.end else None
+
+
+def landings(sections: Sequence[PlacedSection]) -> list[PlacedSection]:
+    """Return the sections at whose end two or more came home as they should."""
+    return [placed for placed in sections if len(placed.section.resolve) > 1 and placed.resolved]
+
+
+def draw_meetings(sheet: Sheet) -> list[Shape]:
+    """Draw a mark at every full meeting and every landing, with lines up through the lanes."""
+    band = sheet.bands.meetings
+    landed = {placed.end for placed in landings(sheet.song.sections)}
+    shapes: list[Shape] = []
+    for placed in sheet.song.sections:
+        shapes += _on_the_way(sheet, placed, landed)
+    middle = band.top + band.height / 2
+    for place in sorted(landed, key=lambda place: place.whole_notes):
+        shapes.append(_diamond(sheet.x(place), middle, _LANDING, Paint(fill=BLACK)))
+    shapes.append(sheet.faces.set("all meet", (band.left - 4, middle + 3), 9, share=1, bold=True))
+    return shapes
+
+
+def _on_the_way(sheet: Sheet, placed: PlacedSection, landed: set[Place]) -> list[Shape]:
+    found = full_meetings(placed)
+    if found is None:
+        return []
+    first, every = found
+    band = sheet.bands.meetings
+    middle = band.top + band.height / 2
+    apart = sheet.points_per(every, placed)
+    if apart < APART:
+        start, end = sheet.x(first), sheet.x(placed.end)
+        box = Box(start, middle - 1.5, end - start, 3)
+        return [Rectangle(box=box, paint=Paint(fill=HAIR, stroke=BLACK, thickness=0.4))]
+    size = min(_DIAMOND, apart / 2 - 0.4)
+    shapes: list[Shape] = []
+    upwards: list[Segment] = []
+    while first < placed.end:
+        x = sheet.x(first)
+        if first not in landed:
+            shapes.append(_diamond(x, middle, size, Paint(fill=WHITE, stroke=BLACK, thickness=0.8)))
+        upwards += [("M", (x, middle - size)), ("L", (x, _top(sheet)))]
+        first += every
+    if apart < 3 * APART:
+        return shapes
+    return [Path(segments=tuple(upwards), paint=Paint(stroke=GREY, thickness=0.5, dash=(1.2, 1.8))), *shapes]
+
+
+def _top(sheet: Sheet) -> float:
+    lanes = sheet.bands.lanes
+    return lanes[0].top + lanes[0].height * 0.14 if lanes else sheet.bands.meetings.top
+
+
+def _diamond(x: float, y: float, size: float, paint: Paint) -> Path:
+    return polyline([(x, y - size), (x + size, y), (x, y + size), (x - size, y)], paint, closed=True)
