@@ -7,7 +7,7 @@ from itertools import accumulate
 from time import perf_counter
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.craft.tighten import Share, Tighten, Tightened, Unfilled, good_bars, tighten, written
@@ -134,6 +134,7 @@ asked_rows = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(asked_rows, st.integers(1, 6), st.sampled_from((COMMON, MIXED)), st.integers(1, 2))
 def test_no_filling_by_enumeration_is_better_and_none_is_overlooked(asked, bars, meters, first_bar):
     ways = all_fillings(asked, bars, meters, first_bar)
@@ -152,6 +153,7 @@ def test_no_filling_by_enumeration_is_better_and_none_is_overlooked(asked, bars,
     )
 
 
+@settings(deadline=None)
 @given(asked_rows, st.sampled_from((COMMON, MIXED)), st.integers(1, 2))
 def test_the_good_bars_are_those_that_can_be_filled(asked, meters, first_bar):
     good = good_bars(asked, 6, meters, first_bar=first_bar)
@@ -162,6 +164,7 @@ def test_the_good_bars_are_those_that_can_be_filled(asked, meters, first_bar):
     ]
 
 
+@settings(deadline=None)
 @given(asked_rows, st.integers(1, 40), st.sampled_from((COMMON, MIXED)))
 def test_the_nearest_bars_are_good_and_nothing_between_them_is(asked, bars, meters):
     found = tighten(asked, bars, meters)
