@@ -1,0 +1,47 @@
+"""The table of file formats: ending, module, one line of help.
+
+The one place to add a format.  Modules are imported on use, so that a table of markers
+does not wait for the sound.  This file knows nothing about what the formats hold.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import BinaryIO, Protocol, cast
+
+from bridge.errors import UsageError
+from bridge.out.request import Request, Written
+from bridge.song import Frame
+
+__all__ = ["FORMATS", "Exporter", "ending", "exporter"]
+
+FORMATS: dict[str, tuple[str, str]] = {
+    ".mid": ("bridge.out.midi_file", "Standard MIDI File: tempo, meters, markers, a track a layer"),
+    ".csv": ("bridge.out.csv_table", "table of the markers: bar, beat, seconds, samples, ticks"),
+    ".wav": ("bridge.out.wave_file", "guide to hear: a click and one sound a layer"),
+}
+
+
+class Exporter(Protocol):
+    """What a module in the table provides."""
+
+    def write(self, frame: Frame, file: BinaryIO, request: Request) -> Written:
+        """Write the song as ``frame`` places it; see :mod:`bridge.out.request`."""
+        ...
+
+
+def ending(path: Path) -> str:
+    """Return the ending of ``path`` in lower case; UsageError where no format has it."""
+    found = path.suffix.lower()
+    if found not in FORMATS:
+        raise UsageError(
+            f"{str(path)!r} ends in {found!r}" if found else f"{str(path)!r} has no ending",
+            hint=f"A file is written by its ending: one of {' '.join(FORMATS)}",
+        )
+    return found
+
+
+def exporter(path: Path) -> Exporter:
+    """Import and return the exporter for the ending of ``path``; UsageError where there is none."""
+    return cast("Exporter", import_module(FORMATS[ending(path)][0]))

@@ -1,0 +1,66 @@
+"""The sounds of the guide: short struck tones, made of a few fading partials.
+
+A sound is mono, float, with a peak of 1, starts at its first sample and ends in silence.
+The partials follow common practice for struck bars, glasses and strings (no source);
+pitches are equal-tempered from A = 440 Hz.  This file knows nothing about levels, places
+or the song.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["CLICK", "DOWNBEAT", "LANDING", "LAST", "MEETING", "Sound", "layer_sound", "struck"]
+
+Sound = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Timbre:
+    """Partials as (multiple of the pitch, level, seconds to fall by 60 dB), and a rise in seconds."""
+
+    partials: tuple[tuple[float, float, float], ...]
+    rise: float = 0.0015
+
+
+_LAYERS = (
+    Timbre(((1, 1.0, 0.34), (3.93, 0.30, 0.12), (9.2, 0.08, 0.05))),
+    Timbre(((1, 1.0, 0.30), (2, 0.55, 0.22), (3, 0.30, 0.15), (4, 0.15, 0.10))),
+    Timbre(((1, 1.0, 0.40), (2.76, 0.35, 0.22), (5.40, 0.12, 0.12))),
+    Timbre(((1, 1.0, 0.28), (3, 0.35, 0.18), (5, 0.20, 0.10))),
+    Timbre(((1, 1.0, 0.25), (1.5, 0.40, 0.20), (2.5, 0.15, 0.08)), rise=0.004),
+)
+_BRIGHT = ((2.0, 0.5, 0.20), (4.0, 0.25, 0.12))
+"""Added to a layer's sound where it is home."""
+_BELL = ((0.5, 0.4, 1.0), (1.0, 1.0, 0.8), (1.2, 0.35, 0.6), (2.0, 0.4, 0.5), (2.98, 0.2, 0.3))
+CLICK = Timbre(((1, 1.0, 0.045), (2.4, 0.4, 0.025)), rise=0.0008)
+DOWNBEAT = Timbre(((1.5, 1.0, 0.060), (3.6, 0.4, 0.035)), rise=0.0008)
+MEETING = Timbre(_BELL, rise=0.003)
+LANDING = Timbre(tuple((ratio, level, 2 * fall) for ratio, level, fall in _BELL), rise=0.003)
+LAST = Timbre(tuple((ratio, level, 5 * fall) for ratio, level, fall in _BELL), rise=0.003)
+"""The last landing, left to ring."""
+
+
+def layer_sound(layer: int, note: int, *, home: bool, per_second: int) -> Sound:
+    """Make the sound of the plan's layer number ``layer`` at a MIDI note; brighter where it is home."""
+    timbre = _LAYERS[layer % len(_LAYERS)]
+    partials = timbre.partials + (_BRIGHT if home else ())
+    return struck(Timbre(partials, timbre.rise), 440 * 2 ** ((note - 69) / 12), per_second=per_second)
+
+
+def struck(timbre: Timbre, pitch: float, *, per_second: int) -> Sound:
+    """Make one struck tone of ``pitch`` hertz; partials above two fifths of the rate are left out."""
+    seconds = max(fall for _, _, fall in timbre.partials) * 1.1
+    time = np.arange(round(seconds * per_second)) / per_second
+    tone = np.zeros_like(time)
+    for ratio, level, fall in timbre.partials:
+        if ratio * pitch < 0.4 * per_second:
+            tone += level * np.sin(2 * np.pi * ratio * pitch * time) * 10 ** (-3 * time / fall)
+    tone *= 1 - np.exp(-time / timbre.rise * 3)
+    tail = min(len(tone), round(0.02 * per_second))
+    tone[-tail:] *= np.linspace(1, 0, tail)
+    faded: Sound = tone / np.max(np.abs(tone))
+    return faded

@@ -1,0 +1,178 @@
+"""Standard MIDI File 1.0, format 1: the conductor's track first, then one track a layer.
+
+Source: RP-001 (1996).  Tick 0 is the file's first instant; names are UTF-8, which the
+standard neither names nor forbids.  Notes: home loudest, the other notes of a pattern
+softer; each layer has a pitch and a channel of its own (channel 10 is left to drums).
+This file knows nothing about how places become ticks or tempi microseconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from heapq import merge
+from itertools import pairwise
+from typing import Any, BinaryIO
+
+from mido import Message, MetaMessage, MidiFile, MidiTrack
+
+from bridge.exact import Meter, show_number
+from bridge.out.division import Division
+from bridge.out.midi_meter import Signature
+from bridge.out.midi_tempo import TempoTrack
+from bridge.out.request import Request, Written, refuse_too_many_notes
+from bridge.out.voicing import note_number
+from bridge.song import Bar, Frame, NoteRow, Part, landings
+
+__all__ = ["write"]
+
+_HOME, _OTHER = 112, 76
+"""Velocities."""
+_LONGEST_DELTA = 0x0FFFFFFF
+_CHANNELS = tuple(channel for channel in range(16) if channel != 9)
+
+Event = tuple[int, Any]
+"""A tick and the message at it."""
+
+
+def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
+    """Write the song; UsageError where the format cannot hold it."""
+    refuse_too_many_notes(frame.song)
+    division = Division.of(frame)
+    tempo = TempoTrack.of(frame, division.per_quarter)
+    end = _tick(frame.quarters(frame.song.end), division)
+    midi = MidiFile(type=1, ticks_per_beat=division.per_quarter, charset="utf-8")
+    midi.tracks.append(_track(frame.song.plan.title, _conductor(frame, division, tempo), end))
+    left_out: dict[str, int] = {}
+    for number, (name, parts) in enumerate(frame.song.sounding().items()):
+        hits = _hits(frame, division, parts)
+        left_out[name] = sum(row.count for part in parts for row in part.rows()) - len(hits)
+        midi.tracks.append(_track(name, _notes(hits, number, division, end), end))
+        request.progress((number + 1) / len(frame.song.plan.layers))
+    midi.save(file=file)
+    return Written(
+        facts={
+            "ticks_per_quarter": division.per_quarter,
+            "tracks": len(midi.tracks),
+            "tempo_events": len(tempo.events),
+            "tempo_error_ms": float(tempo.worst_us / 1000),
+            "rounded_layers": list(division.rounded),
+        },
+        notes=tuple(_remarks(frame, division, tempo, left_out)),
+    )
+
+
+def _tick(quarters: Fraction, division: Division) -> int:
+    return round(quarters * division.per_quarter)
+
+
+def _track(name: str, events: Iterable[Event], end: int) -> MidiTrack:
+    """Turn ticks into distances; one longer than the format allows is bridged by empty texts.
+
+    A note rounded up to the song's last tick may end one tick after it: so does the track.
+    """
+    track, at = MidiTrack([MetaMessage("track_name", name=name)]), 0
+    for tick, message in [*events, (end, MetaMessage("end_of_track"))]:
+        while tick - at > _LONGEST_DELTA:
+            track.append(MetaMessage("text", text="", time=_LONGEST_DELTA))
+            at += _LONGEST_DELTA
+        track.append(message.copy(time=max(0, tick - at)))
+        at = tick
+    return track
+
+
+def _conductor(frame: Frame, division: Division, tempo: TempoTrack) -> list[Event]:
+    """Return tempo, meters, markers and cue points in order; at one tick, in this order."""
+    events: list[Event] = [(tick, MetaMessage("set_tempo", tempo=us)) for tick, us in tempo.events]
+    before: Meter | None = None
+    for bar in _bars_to_check(frame):
+        if bar.meter != before:
+            tick = _tick(frame.quarters(bar.start), division)
+            events += [(tick, message) for message in _meter(bar.meter)]
+        before = bar.meter
+    for marker in frame.song.markers:
+        tick = _tick(frame.quarters(marker.place), division)
+        events.append((tick, MetaMessage("marker", text=marker.name)))
+    for landing in landings(frame.song):
+        tick = _tick(frame.quarters(landing.place), division)
+        name = frame.song.sections[landing.section].name
+        events.append((tick, MetaMessage("cue_marker", text=f"landing of {name}")))
+    return sorted(events, key=lambda event: event[0])
+
+
+def _bars_to_check(frame: Frame) -> Iterator[Bar]:
+    """Walk through every bar before which the meter may change."""
+    yield from frame.lead_in()
+    bars = frame.song.bars
+    for placed in frame.song.sections:
+        changing = len(placed.section.meters.row) > 1
+        for number in range(placed.first_bar, placed.last_bar + 1 if changing else placed.first_bar + 1):
+            yield bars.bar_at(bars.start_of(number))
+
+
+def _meter(meter: Meter) -> Iterator[MetaMessage]:
+    signature = Signature.of(meter)
+    yield MetaMessage(
+        "time_signature",
+        numerator=signature.top,
+        denominator=signature.unit,
+        clocks_per_click=signature.clocks,
+        notated_32nd_notes_per_beat=8,
+    )
+    if len(meter.groups) > 1 or not signature.exact:
+        yield MetaMessage("text", text=f"meter {meter}")
+
+
+def _hits(frame: Frame, division: Division, parts: tuple[Part, ...]) -> list[tuple[int, bool]]:
+    """Return the tick of each note and whether it is home; of notes on one tick, the home one."""
+    ticks = merge(*(_row_ticks(frame, division, row) for part in parts for row in part.rows()))
+    found: dict[int, bool] = {}
+    for tick, home in ticks:
+        found[tick] = found.get(tick, False) or home
+    return list(found.items())
+
+
+def _row_ticks(frame: Frame, division: Division, row: NoteRow) -> Iterator[tuple[int, bool]]:
+    first = frame.quarters(row.first) * division.per_quarter
+    step = row.step.quarters * division.per_quarter
+    if first.denominator == step.denominator == 1:
+        whole, each = first.numerator, step.numerator
+        return ((whole + number * each, row.home) for number in range(row.count))
+    return ((round(first + number * step), row.home) for number in range(row.count))
+
+
+def _notes(hits: list[tuple[int, bool]], number: int, division: Division, end: int) -> Iterator[Event]:
+    """Make notes of a sixteenth, or half the way to the next note where that is shorter."""
+    channel, note = _CHANNELS[number % len(_CHANNELS)], note_number(number)
+    for (tick, home), (after, _) in pairwise([*hits, (end, True)]):
+        length = max(1, min(division.per_quarter // 4, (after - tick) // 2))
+        yield tick, Message("note_on", channel=channel, note=note, velocity=_HOME if home else _OTHER)
+        yield tick + length, Message("note_off", channel=channel, note=note)
+
+
+def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict[str, int]) -> Iterator[str]:
+    per_quarter = division.per_quarter
+    if division.rounded:
+        yield (
+            f"at {per_quarter} ticks a quarter the notes of {', '.join(division.rounded)} are rounded to "
+            "the nearest tick (half a tick at most, never adding up); all else is exact"
+        )
+    for name, count in left_out.items():
+        if count:
+            yield f"{count} notes of {name} share a tick with another of its notes and were left out"
+    if tempo.worst_us:
+        ramps = f", ramps in {tempo.steps} steps" if tempo.steps else ""
+        yield (
+            f"tempi in whole microseconds a quarter{ramps}: never more than "
+            f"{show_number(_up(tempo))} ms from the exact time"
+        )
+    meters = {meter for placed in frame.song.sections for meter in placed.section.meters.row}
+    for meter in sorted(meters, key=str):
+        signature = Signature.of(meter)
+        if not signature.exact:
+            yield f"meter {meter} is written as {signature.top}/{signature.unit}: the format holds no more"
+
+
+def _up(tempo: TempoTrack) -> Fraction:
+    """Round the largest error up to a thousandth of a millisecond, so that the sentence stays true."""
+    return Fraction(-(-tempo.worst_us // 1), 1000)

@@ -1,0 +1,107 @@
+"""``export``: files by their ending, all or none, never overwriting, errors that say what to do."""
+
+from __future__ import annotations
+
+import json
+import resource
+import subprocess
+import sys
+from pathlib import Path
+
+import mido
+import pytest
+
+from bridge.cli.main import main
+
+PLAN = """\
+pulsebridge: 1
+title: Low Tide Relay
+tempo: 115.2
+meter: 4/4
+origin: {bar: 3}
+layers:
+  band:       {cycle: 4 bars, player: guitars}
+  hand drum:  {cycle: 3/16, player: percussion}
+sections:
+  - {name: Prelude, layers: [band], bars: 4}
+  - {name: Crossing, layers: [band, hand drum], bars: 12}
+"""
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    path = tmp_path / "tide.yaml"
+    path.write_text(PLAN, encoding="utf-8")
+    return path
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_several_files_are_written_at_once_and_listed(plan, tmp_path, capsys):
+    files = [str(tmp_path / name) for name in ("song.mid", "markers.CSV", "guide.wav")]
+    assert main(["export", str(plan), *files, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [one["file"] for one in told["files"]] == files
+    assert [one["format"] for one in told["files"]] == ["mid", "csv", "wav"]
+    assert all(one["bytes"] == Path(one["file"]).stat().st_size for one in told["files"])
+    assert names(tmp_path) == ["guide.wav", "markers.CSV", "song.mid", "tide.yaml"]
+    assert mido.MidiFile(files[0]).length == pytest.approx(16 * 4 * 60 / 115.2, abs=1e-4)
+
+
+def test_an_unknown_ending_lists_those_there_are_and_writes_nothing(plan, tmp_path, capsys):
+    good, bad = str(tmp_path / "song.mid"), str(tmp_path / "song.ogg")
+    assert main(["export", str(plan), good, bad]) == 2
+    told = capsys.readouterr().err
+    assert "'.ogg'" in told
+    assert all(ending in told for ending in (".mid", ".csv", ".wav"))
+    assert names(tmp_path) == ["tide.yaml"]
+
+
+def test_a_file_that_exists_is_left_alone_and_so_are_the_others(plan, tmp_path, capsys):
+    mine = tmp_path / "song.mid"
+    mine.write_bytes(b"mine")
+    words = ["export", str(plan), str(tmp_path / "markers.csv"), str(mine)]
+    assert main(words) == 2
+    assert "--force" in capsys.readouterr().err
+    assert mine.read_bytes() == b"mine"
+    assert names(tmp_path) == ["song.mid", "tide.yaml"]
+    assert main([*words, "--force"]) == 0
+    assert mine.read_bytes()[:4] == b"MThd"
+
+
+def test_the_same_file_named_twice_is_refused(plan, tmp_path, capsys):
+    assert main(["export", str(plan), str(tmp_path / "a.mid"), f"{tmp_path}/./a.mid"]) == 2
+    assert "named twice" in capsys.readouterr().err
+
+
+def test_a_folder_that_is_not_there_is_a_device_fault(plan, tmp_path, capsys):
+    assert main(["export", str(plan), str(tmp_path / "nowhere" / "a.mid"), "--json"]) == 3
+    told = json.loads(capsys.readouterr().out)
+    assert told["error"]["kind"] == "device"
+    assert "No such file" in told["error"]["message"]
+
+
+def test_a_disk_that_fills_up_leaves_no_half_file(plan, tmp_path):
+    """A limit on the size of files stands in for a full disk: the write itself fails."""
+    done = subprocess.run(
+        [
+            sys.executable,
+            *("-m", "bridge", "export", str(plan), str(tmp_path / "a.mid"), str(tmp_path / "a.wav")),
+        ],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000)),
+    )
+    assert done.returncode == 3, done.stderr
+    assert "a.wav' cannot be written: File too large" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert names(tmp_path) == ["tide.yaml"]
+
+
+def test_the_hearing_caution_is_printed_with_a_guide(plan, tmp_path, capsys):
+    assert main(["export", str(plan), str(tmp_path / "guide.wav")]) == 0
+    assert "mind your hearing" in capsys.readouterr().err
