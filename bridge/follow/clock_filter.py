@@ -33,6 +33,7 @@ _SILENCE = 2.5
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
 
+_FIRST_PERIOD = 2.5 / 120
 _FIRST_NOISE = 0.003**2
 _WIDE = 0.3
 """How far a new tempo may lie from the old one: a standard error, as a share of the period."""
@@ -47,6 +48,8 @@ _HOPELESS = 12.0
 _PATIENCE = 48
 """A reading that has not come to lead within so many ticks is dropped."""
 _MOST = 4
+_LOOK_BACK = (15, 30)
+_HINDSIGHT = log(0.02)
 _NEW_TEMPO = log(1e-4)
 _JUMP = log(1e-6)
 _PAUSE = log(1e-4)
@@ -137,13 +140,21 @@ class ClockFilter:
             index = wanted if wanted is not None else before.grid.index + 1 if before else 0
             self._reading = self._new(first_grid(index, at, SLOWEST, sure=SLOWEST, noise=_FIRST_NOISE))
             return
-        index, first = before.grid.index, before.grid.time
-        period = max(at - first, FASTEST)
-        reading = self._new(first_grid(index, first, period, sure=period * _WIDE, noise=_FIRST_NOISE))
-        reading.take(at, 1)
-        self._reading = reading
+        first, gap = before.grid, max(at - before.grid.time, FASTEST)
+        self._reading = self._first_guess(first, at, gap, 1)
         if wanted is not None:
-            self._rename(reading, wanted)
+            self._rename(self._reading, wanted)
+            return
+        self._others = [self._first_guess(first, at, gap / 2, 2), self._first_guess(first, at, gap, 0)]
+
+    def _first_guess(self, first: Grid, at: float, period: float, steps: int) -> _Reading:
+        """Guess the period from the first two ticks: the second is ``steps`` after the first."""
+        if not steps:
+            period = max(period, _FIRST_PERIOD)
+        grid = first_grid(first.index, first.time, period, sure=period * _WIDE, noise=_FIRST_NOISE)
+        reading = self._new(grid)
+        reading.take(at, steps)
+        return reading
 
     def _relabel(self, reading: _Reading, at: float, gap: float, index: int) -> None:
         """Take the tick that is ``index`` by decree: on the grid where it may be, else a new one."""
@@ -188,6 +199,19 @@ class ClockFilter:
         moved = grid.index - reading.past[-1][1].index if reading.past else 1
         if moved != 1 or grid.late > _LEANS or grid.early > _LEANS:
             self._doubt(reading)
+        if grid.ticks in _LOOK_BACK and len(reading.past) == grid.ticks - 1:
+            self._look_back(reading)
+
+    def _look_back(self, reading: _Reading) -> None:
+        """Count the first ticks again, now that their tempo and jitter are known."""
+        grid, past = reading.grid, list(reading.past)
+        first = past[0][1]
+        known = first_grid(first.index, first.time, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
+        again = self._new(known._replace(score=first.score + _HINDSIGHT, ticks=_BACK))
+        for at, _ in past:
+            again.take(at)
+        self._others.append(again)
+        self._lead()
 
     def _lead(self) -> _Reading:
         """Let the likeliest reading lead; return it."""

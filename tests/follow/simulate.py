@@ -103,10 +103,13 @@ def arriving(
     late_by: tuple[float, float] = (0.005, 0.03),
     silent: tuple[float, float] | None = None,
 ) -> Concert:
-    """Let the ticks arrive: jitter ``sigma``, shares of late, lost and doubled ones, a dropout."""
+    """Let the ticks arrive: jitter ``sigma``, shares of late, lost and doubled ones, a dropout.
+
+    The first tick is never lost: nobody can tell that it was.
+    """
     arrivals = []
     for time in times:
-        if rng.random() < lost or (silent and silent[0] <= time < silent[1]):
+        if (rng.random() < lost and time > times[0]) or (silent and silent[0] <= time < silent[1]):
             continue
         at = time + sigma * noise(rng)
         if rng.random() < late:
