@@ -18,6 +18,7 @@ __all__ = [
     "Plan",
     "Section",
     "Total",
+    "dump",
     "load",
     "schema",
 ]
@@ -33,6 +34,17 @@ def load(text: str | bytes, *, source: str | None = None, solved: str | None = N
     from bridge.plan.reading import read_plan
 
     return read_plan(text, source=source, solved=solved)
+
+
+def dump(plan: Plan) -> str:
+    """Write ``plan`` as the text of a plan file that loads as an equal plan.
+
+    Comments, spelling and order of keys are not kept.  PlanError for a plan made by a
+    program whose numbers no plan file can hold.
+    """
+    from bridge.plan.writing import write_plan
+
+    return write_plan(plan)
 
 
 def schema() -> dict[str, Any]:

@@ -44,12 +44,18 @@ def refuse_unknown_keys(node: MapNode, allowed: Iterable[str], *, what: str) -> 
     for key, value in node:
         if key.text in known:
             continue
-        glued = missing_space(key.text, known) if _is_nothing(value) else None
         raise PlanError(
             f"{what} has no key {key.text[:40]!r}; allowed are {listed(known)}",
-            hint=glued or did_you_mean(key.text, known),
+            hint=(_misread(key.text, known) if _is_nothing(value) else None) or did_you_mean(key.text, known),
             where=key.where,
         )
+
+
+def _misread(key: str, allowed: list[str]) -> str | None:
+    """Explain a key without a value that nobody meant as a key."""
+    if key.isdigit():
+        return "In braces a comma begins the next key: write a decimal with a point, as in 115.2."
+    return missing_space(key, allowed)
 
 
 def _is_nothing(node: Node) -> bool:

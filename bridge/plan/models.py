@@ -93,13 +93,9 @@ def _tempo_kind(node: Any) -> str:
     return "ramp" if keys & {"from", "to"} else "beat"
 
 
+_TEMPO_LIMITS = {"minimum": int(SLOWEST), "maximum": int(FASTEST)}
 TempoEntry = Annotated[
-    Annotated[
-        Annotated[
-            Fraction, take.number("a tempo", limits={"minimum": int(SLOWEST), "maximum": int(FASTEST)})
-        ],
-        Tag("number"),
-    ]
+    Annotated[Fraction, take.number("a tempo", limits=_TEMPO_LIMITS), Tag("number")]
     | Annotated[BeatTempo, Tag("beat")]
     | Annotated[RampTempo, Tag("ramp")]
     | Annotated[PivotTempo, Tag("pivot")],
@@ -130,7 +126,7 @@ class PayOffEntry(Entry):
 
     what: ClassVar[str] = "a demand on a payoff"
 
-    section: Annotated[tuple[Word, ...], take.names("a section", single=True)] = Field(examples=["Crossing"])
+    section: Annotated[tuple[Word, ...], take.names("section", single=True)] = Field(examples=["Crossing"])
     """The earlier section, or a list of them whose seconds are added up."""
     ratio: Annotated[Fraction, take.number("the ratio")] = Field(examples=[1])
     """At least this many times as long."""
@@ -141,7 +137,7 @@ def _pay_off_kind(node: Any) -> str:
 
 
 PaysOff = Annotated[
-    Annotated[Annotated[tuple[Word, ...], take.names("a section", single=True)], Tag("link")]
+    Annotated[Annotated[tuple[Word, ...], take.names("section", single=True)], Tag("link")]
     | Annotated[PayOffEntry, Tag("demand")],
     Discriminator(_pay_off_kind),
 ]
@@ -174,7 +170,7 @@ class LayerEntry(Entry):
         default=None, examples=["3/16", "4 bars"]
     )
     """The length after which it repeats: whole notes (3/16) or bars."""
-    groups: Annotated[tuple[int, ...], take.wholes("a group")] | None = Field(
+    groups: Annotated[tuple[int, ...], take.wholes("group")] | None = Field(
         default=None, examples=[[3, 3, 2]]
     )
     """Accent groups, in units; the cycle is their sum."""
@@ -214,7 +210,7 @@ class SectionEntry(Entry):
 
     name: Annotated[Word, take.name("a section's name")] = Field(examples=["Crossing"])
     """Its name, unlike every other section's."""
-    layers: Annotated[tuple[Word, ...], take.names("a layer")] = Field(examples=[["band", "hand drum"], []])
+    layers: Annotated[tuple[Word, ...], take.names("layer")] = Field(examples=[["band", "hand drum"], []])
     """Who sounds; a layer not named is tacet, and [] is a general pause."""
     bars: Annotated[int, take.bars("'bars'")] | None = Field(default=None, examples=[16])
     """Exactly so many bars."""
@@ -228,7 +224,7 @@ class SectionEntry(Entry):
     """How much its wish counts against the others."""
     runs_on: Annotated[bool, take.flag("'runs_on'")] = Field(default=False, examples=[True])
     """Its layers carry their phase into the next section instead of restarting."""
-    resolve: Annotated[tuple[Word, ...], take.names("a layer")] | None = Field(
+    resolve: Annotated[tuple[Word, ...], take.names("layer")] | None = Field(
         default=None, examples=[["band"], []]
     )
     """Who must be home at its end; all that sound in it unless said, nobody with []."""
@@ -339,7 +335,8 @@ class PlanFile(Entry):
         examples=[{"band": {"cycle": "4 bars"}, "hand drum": {"cycle": "3/16"}}]
     )
     """The parts that repeat, by name."""
-    sections: Annotated[tuple[SectionEntry, ...], BeforeValidator(_section_entries), Field(min_length=1)] = (
-        Field(examples=[[{"name": "Prelude", "layers": ["band"], "bars": 16}]])
+    sections: Annotated[tuple[SectionEntry, ...], BeforeValidator(_section_entries)] = Field(
+        examples=[[{"name": "Prelude", "layers": ["band"], "bars": 16}]],
+        json_schema_extra={"minItems": 1},
     )
     """The song, in playing order."""

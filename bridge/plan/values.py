@@ -125,11 +125,11 @@ def whole(what: str, *, most: int | None = None) -> Reads:
 
 
 def wholes(what: str) -> Reads:
-    """Make a field for a list of whole numbers of at least 1."""
-    one = whole(what)
+    """Make a field for a list of whole numbers of at least 1, each a ``what``."""
+    one = whole(f"a {what}")
 
     def read(node: Node) -> tuple[int, ...]:
-        return tuple(one.read(item) for item in _not_empty(items(node, f"{what}s"), what))
+        return tuple(one.read(item) for item in _not_empty(items(node, f"{what}s"), f"a {what}"))
 
     return Reads(read, _list_schema(one.schema))
 
@@ -258,8 +258,8 @@ def name(what: str, *, commas: bool = True) -> Reads:
 
 
 def names(what: str, *, single: bool = False) -> Reads:
-    """Make a field for a list of names, each once; with ``single`` a bare name will do too."""
-    one = name(what)
+    """Make a field for a list of names of a ``what``, each once; with ``single`` a bare name will do too."""
+    one = name(f"a {what}")
 
     def read(node: Node) -> tuple[Word, ...]:
         if single and isinstance(node, TextNode):

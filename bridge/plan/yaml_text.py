@@ -30,16 +30,18 @@ _SURROGATE = re.compile("[\ud800-\udfff]")
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 _HINTS = (
     ("'\\t'", "Indent with spaces; a tab cannot begin anything in YAML."),
-    ("could not find expected ':'", "A key is followed by a colon and a space, as in 'tempo: 115.2'."),
+    ("could not find expected ':'", "A key has a colon and a space after it, as in 'tempo: 115.2'."),
     (
         "mapping values are not allowed",
-        "Each key needs a space after its colon, as in 'tempo: 115.2'; a text with ': ' in it needs quotes.",
+        "A key has a colon and a space after it, as in 'tempo: 115.2'; a text with ': ' in it needs quotes.",
     ),
     ("end of stream", "A quote or a bracket is opened here and not closed."),
     ("expected ',' or '", "Look for a comma, or for a bracket that is not closed."),
     ("block end", "Keys of one group begin in the same column; look at the indentation."),
     ("alias", "Write the part out where it is used."),
 )
+_KNOWN_BY_THEIR_BEGINNING = ("end of stream", "could not find expected ':'")
+"""Where the parser notices these says little; where the thing began says all."""
 
 
 def read_yaml(text: str | bytes, *, source: str | None = None) -> MapNode:
@@ -138,7 +140,7 @@ class _Builder:
             problem = error.problem or error.context or "it cannot be read"
             hint = next((hint for sign, hint in _HINTS if sign in problem), None)
             mark = error.problem_mark or error.context_mark
-            if "end of stream" in problem:
+            if any(sign in problem for sign in _KNOWN_BY_THEIR_BEGINNING):
                 mark = error.context_mark or mark
             raise PlanError(f"this is not YAML: {problem}", hint=hint, where=self._where(mark)) from None
         except (yaml.YAMLError, ValueError, OverflowError) as error:

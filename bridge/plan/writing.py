@@ -1,0 +1,237 @@
+"""From a Plan back to the text of a plan file, in one canonical form.
+
+What the text means is kept, exactly; comments and spelling are not.  A text is quoted
+wherever another YAML reader could take it for something else.  This file knows nothing
+about files.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+
+from bridge.cycles.layer import Kind
+from bridge.errors import PlanError
+from bridge.exact import MAX_DIGITS, Bars, Length, Meters, Ratio, Span, show_number
+from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
+
+__all__ = ["write_plan"]
+
+_PLAIN = re.compile(r"[A-Za-z](?:[A-Za-z0-9 _.'-]*[A-Za-z0-9_.'])?", re.ASCII)
+_TAKEN_ELSEWHERE = {"true", "false", "yes", "no", "on", "off", "null", "y", "n"}
+_ONE = Fraction(1)
+_QUARTER = Length(Fraction(1, 4))
+
+Fields = list[tuple[str, str]]
+"""Keys with the text of their values, in the order they are written."""
+
+
+def write_plan(plan: Plan) -> str:
+    """Write a plan; see :func:`bridge.plan.dump`."""
+    tempo = _most_common([_tempo(section) for section in plan.sections if section.pivot is None])
+    meter = _most_common([_meters(section.meters) for section in plan.sections])
+    top: Fields = [("pulsebridge", "1"), ("title", _text(plan.title)), ("tempo", tempo), ("meter", meter)]
+    if plan.total is not None:
+        top.append(("total", _group(_total(plan.total))))
+    if plan.origin != Origin():
+        top.append(("origin", _group(_origin(plan.origin))))
+    lines = [f"{key}: {value}" for key, value in top]
+    lines.append("layers:" if plan.layers else "layers: {}")
+    lines += [f"  {_text(layer.name)}: {_group(_layer(layer))}" for layer in plan.layers.values()]
+    lines.append("sections:")
+    for section, sounded in _with_sounded(plan):
+        fields = _section(section, plan, sounded, song_tempo=tempo, song_meter=meter)
+        lines += [f"  {'  ' if index else '- '}{key}: {value}" for index, (key, value) in enumerate(fields)]
+    return "\n".join(lines) + "\n"
+
+
+def _with_sounded(plan: Plan) -> Iterator[tuple[Section, tuple[str, ...]]]:
+    """Yield each section with all that sounded in its run up to its end."""
+    for run in plan.runs:
+        sounded: set[str] = set()
+        for section in run:
+            sounded.update(section.layers)
+            yield section, tuple(name for name in plan.layers if name in sounded)
+
+
+def _section(
+    section: Section, plan: Plan, sounded: tuple[str, ...], *, song_tempo: str, song_meter: str
+) -> Fields:
+    fields: Fields = [("name", _text(section.name)), ("layers", _list(section.layers))]
+    if (tempo := _tempo(section)) != song_tempo:
+        fields.append(("tempo", tempo))
+    if (meter := _meters(section.meters)) != song_meter:
+        fields.append(("meter", meter))
+    fields += _lengths(section, plan)
+    if section.runs_on:
+        fields.append(("runs_on", "true"))
+    if section.resolve != default_resolve(section.layers, sounded=sounded, runs_on=section.runs_on):
+        fields.append(("resolve", _list(section.resolve)))
+    if section.meets_once:
+        fields.append(("meets", "once"))
+    if section.pays_off is not None:
+        fields.append(("pays_off", _pays_off(section.pays_off, plan)))
+    if section.energy:
+        fields.append(("energy", f"[{', '.join(map(_number, section.energy))}]"))
+    return fields
+
+
+def _lengths(section: Section, plan: Plan) -> Fields:
+    fields: Fields = []
+    if section.bars is not None:
+        fields.append(("bars", str(section.bars)))
+    if wishes := _wishes(section):
+        fields.append(("length", _group(wishes)))
+    if section.same_length_as is not None:
+        fields.append(("same_length_as", _text(plan.sections[section.same_length_as].name)))
+    if section.weight != _ONE:
+        fields.append(("weight", _number(section.weight)))
+    if section.settled:
+        fields.append(("settled", "true"))
+    return fields
+
+
+def _wishes(section: Section) -> Fields:
+    spans = {"about": section.about, "at_least": section.at_least, "at_most": section.at_most}
+    return [(key, _span(span)) for key, span in spans.items() if span is not None]
+
+
+def _layer(layer: LayerPlan) -> Fields:
+    fields: Fields
+    if layer.kind is Kind.GROUPS and isinstance(layer.cycle, Length):
+        unit = layer.cycle / sum(layer.groups)
+        fields = [("groups", f"[{', '.join(map(str, layer.groups))}]"), ("unit", _note(unit))]
+    elif layer.kind is Kind.PULSES:
+        fields = [("pulses", str(layer.pulses)), ("over", _cycle(layer.cycle))]
+    else:
+        fields = [("cycle", _cycle(layer.cycle))]
+    if layer.start:
+        fields.append(("start", _note(layer.start)))
+    if layer.rate != Ratio(1):
+        fields.append(("rate", _number(layer.rate.value)))
+    if layer.player is not None:
+        fields.append(("player", _text(layer.player)))
+    return fields
+
+
+def _total(total: Total) -> Fields:
+    fields: Fields = [("about", _time(total.about))]
+    if total.within is not None:
+        fields.append(("within", _time(total.within)))
+    if total.weight != _ONE:
+        fields.append(("weight", _number(total.weight)))
+    return fields
+
+
+def _origin(origin: Origin) -> Fields:
+    fields: Fields = [("bar", str(origin.bar))]
+    if origin.seconds is not None:
+        fields.append(("seconds", _time(origin.seconds)))
+    return fields
+
+
+def _pays_off(pays_off: PayOff, plan: Plan) -> str:
+    names = [plan.sections[index].name for index in pays_off.sections]
+    written = _text(names[0]) if len(names) == 1 else _list(tuple(names))
+    if pays_off.ratio is None:
+        return written
+    return _group([("section", written), ("ratio", _number(pays_off.ratio))])
+
+
+def _tempo(section: Section) -> str:
+    if section.pivot is not None:
+        return _group([("pivot", _note(section.pivot.old)), ("becomes", _note(section.pivot.new))])
+    quarters = (section.beat or _QUARTER).whole_notes / _QUARTER.whole_notes
+    start, end = (_number(bpm / quarters) for bpm in (section.tempo.start, section.tempo.end))
+    beat = [("beat", _note(section.beat))] if section.beat else []
+    if not section.tempo.is_constant:
+        return _group([*beat, ("from", start), ("to", end)])
+    return _group([*beat, ("bpm", start)]) if beat else start
+
+
+def _meters(meters: Meters) -> str:
+    row = [str(meter) for meter in meters.row]
+    return row[0] if len(row) == 1 else f"[{', '.join(row)}]"
+
+
+def _most_common(written: list[str]) -> str:
+    """Return what stands most often; the first of those that stand equally often."""
+    return Counter(written).most_common(1)[0][0]
+
+
+def _cycle(cycle: Length | Bars) -> str:
+    if isinstance(cycle, Bars):
+        return str(cycle)
+    value = cycle.whole_notes
+    return f"{value.numerator}/1" if value.denominator == 1 else _note(cycle)
+
+
+def _note(length: Length) -> str:
+    return _short_enough(length, [str(length), _decimal(length.whole_notes)])
+
+
+def _number(value: Fraction) -> str:
+    return _short_enough(value, [show_number(value), str(value), _decimal(value)])
+
+
+def _span(span: Span) -> str:
+    return str(span) if isinstance(span, Bars) else _time(span.value)
+
+
+def _time(seconds: Fraction) -> str:
+    """Write a time exactly: as a clock shows it, or in seconds or milliseconds."""
+    minutes, rest = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    clock = _decimal(rest).zfill(2) if rest >= 10 else f"0{_decimal(rest)}"
+    ways = [f"{hours}:{minutes:02d}:{clock}" if hours else f"{minutes}:{clock}"]
+    ways += [f"{_decimal(seconds)}s", f"{_decimal(seconds * 1000)}ms"]
+    written = [way for way in ways if "?" not in way]
+    fitting = [way for way in written if all(_digits(part) <= MAX_DIGITS for part in way.split(":"))]
+    return f'"{_first(fitting, seconds)}"'
+
+
+def _decimal(value: Fraction) -> str:
+    """Write all decimals; ``?`` where they do not end."""
+    twos = (value.denominator & -value.denominator).bit_length() - 1
+    odd, fives = value.denominator >> twos, 0
+    while odd % 5 == 0:
+        odd, fives = odd // 5, fives + 1
+    if odd != 1:
+        return "?"
+    places = max(twos, fives)
+    digits = str(int(value * 10**places)).zfill(places + 1)
+    return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def _short_enough(value: object, ways: list[str]) -> str:
+    return _first([way for way in ways if "?" not in way and _digits(way) <= MAX_DIGITS], value)
+
+
+def _first(ways: list[str], value: object) -> str:
+    if not ways:
+        raise PlanError(
+            f"{value} cannot be written in a plan file: a number there has at most {MAX_DIGITS} digits",
+            hint="Round it before the plan is made.",
+        )
+    return ways[0]
+
+
+def _digits(text: str) -> int:
+    return sum(character.isdigit() for character in text)
+
+
+def _group(fields: Fields) -> str:
+    return "{" + ", ".join(f"{key}: {value}" for key, value in fields) + "}"
+
+
+def _list(names: tuple[str, ...]) -> str:
+    return f"[{', '.join(map(_text, names))}]"
+
+
+def _text(text: str) -> str:
+    if _PLAIN.fullmatch(text) and text.lower() not in _TAKEN_ELSEWHERE:
+        return text
+    return json.dumps(text, ensure_ascii=False)
