@@ -23,6 +23,8 @@ class Demand:
     text: str
     section: int | None = None
     where: Where | None = None
+    kind: str | None = None
+    """The key of the plan file under which it stands; ``day`` for the 24 hours of a song."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +63,8 @@ class Infeasible:
 
     conflict: tuple[Demand, ...]
     relaxations: tuple[Relaxation, ...]
+    irreducible: bool = True
+    """Whether each was proven needed; False where the budget ended first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,106 @@
+"""One block at one price: its cheapest way, and its table of seconds against regret.
+
+A block is looked at within a reach of regret that grows until the cheapest way lies
+inside it; it is then known to be the cheapest, as everything outside has more regret.
+This file knows nothing about other blocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bridge.shape.effort import Effort
+from bridge.shape.numbers import Exact, array
+from bridge.shape.problem import Problem
+from bridge.shape.tables import Table, table_of
+from bridge.shape.trellis import Trellis, Walk, walk
+from bridge.shape.window import Price, Window, look
+
+__all__ = ["Block", "Cheapest"]
+
+_GROWTH = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cheapest:
+    """The cheapest way through a block: its bars and regret, and the least any way can have."""
+
+    bars: tuple[int, ...] | None
+    regret: Exact
+    floor: Exact
+    """Proven; it equals ``regret`` unless the steps ran out."""
+    is_impossible: bool = False
+    """Whether it is proven that there is no way."""
+
+
+class Block:
+    """The sections of one block, priced; regrets are counted from the sum of their bases."""
+
+    def __init__(self, problem: Problem, sections: Sequence[int], price: Price) -> None:
+        self.sections = tuple(sections)
+        self.pieces = [problem.pieces[index] for index in sections]
+        self._trellis = Trellis(problem, sections)
+        self._price = price
+        self._second = price.bottom * problem.scale.per_second * problem.scale.per_weight
+        self._windows: dict[Exact | None, list[Window]] = {}
+        self.base: Exact = sum((window.base for window in self.windows(0)), 0)
+
+    @property
+    def is_single(self) -> bool:
+        """Whether it is one section on its own: every rung of its ladder is a way."""
+        return len(self.pieces) == 1
+
+    def windows(self, reach: Exact | None) -> list[Window]:
+        """Return each section's lengths within ``reach``."""
+        if reach not in self._windows:
+            self._windows[reach] = [look(piece, self._price, reach) for piece in self.pieces]
+        return self._windows[reach]
+
+    def cheapest(self, effort: Effort) -> Cheapest:
+        """Return the cheapest way, widening the reach until it is proven or the steps are spent."""
+        if self.is_single:
+            return Cheapest(bars=(self.windows(0)[0].bars[0],), regret=0, floor=0)
+        reach: Exact = self._second
+        while True:
+            found = walk(self._trellis, self.windows(reach), reach, effort, timed=False)
+            best = _cheapest(found)
+            if best.is_impossible or best.regret == best.floor or effort.is_spent:
+                return best
+            if best.bars is not None and best.floor < reach:
+                return best
+            reach *= _GROWTH
+
+    def table(self, floor: Exact, reach: Exact, effort: Effort) -> Table:
+        """Return what the block can last, with regrets of up to ``reach`` counted from ``floor``."""
+        within = floor + reach
+        windows = self.windows(within)
+        if self.is_single:
+            window = windows[0]
+            return self._single(window)
+        found = walk(self._trellis, windows, within, effort, timed=True)
+
+        def pick(way: int) -> list[tuple[int, int]]:
+            return list(zip(self.sections, found.bars(way), strict=True))
+
+        beyond = None if found.beyond is None else max(0, found.beyond - floor)
+        return table_of(found.seconds, found.regrets - floor, pick, beyond)
+
+    def _single(self, window: Window) -> Table:
+        section = self.sections[0]
+        return Table(
+            seconds=array(window.seconds),
+            regrets=array(window.regrets),
+            pick=lambda entry: [(section, window.bars[entry])],
+            beyond=window.beyond,
+        )
+
+
+def _cheapest(found: Walk) -> Cheapest:
+    if not len(found.regrets):
+        return Cheapest(bars=None, regret=0, floor=found.beyond or 0, is_impossible=found.beyond is None)
+    way = int(found.regrets.argmin())
+    regret = found.regrets[way]
+    regret = regret if not hasattr(regret, "item") else regret.item()
+    floor = regret if found.beyond is None else min(regret, found.beyond)
+    return Cheapest(bars=tuple(found.bars(way)), regret=regret, floor=floor)

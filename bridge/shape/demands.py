@@ -1,0 +1,123 @@
+"""The hard demands of a plan, one by one, in plain words.
+
+A demand is what can be dropped on its own to see whether the rest then fits.  Wishes
+(``about``) are no demands.  This file knows nothing about solving.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from bridge.errors import Where
+from bridge.exact import Bars, show_number, show_seconds
+from bridge.plan.model import Plan, Section
+from bridge.shape.outcome import Demand
+
+__all__ = ["DAY", "Key", "Kind", "describe", "hard_demands"]
+
+DAY = 24 * 60 * 60
+"""Seconds that a song may last at most."""
+
+
+class Kind(StrEnum):
+    """What kind of demand; the values are the keys of the plan file where it stands under one."""
+
+    BARS = "bars"
+    SETTLED = "settled"
+    AT_LEAST = "at_least"
+    AT_MOST = "at_most"
+    SAME_LENGTH = "same_length_as"
+    PAYS_OFF = "pays_off"
+    RESOLVE = "resolve"
+    MEETS = "meets"
+    WITHIN = "within"
+    DAY = "day"
+
+
+Key = tuple[Kind, int | None]
+"""A kind and the index of its section, or None where the whole song is meant."""
+
+
+def hard_demands(plan: Plan) -> tuple[Key, ...]:
+    """List every hard demand of ``plan``, those of the whole song last."""
+    keys = [(kind, section.index) for section in plan.sections for kind in _of_section(section)]
+    found: list[Key] = list(keys)
+    if plan.total is not None and plan.total.within is not None:
+        found.append((Kind.WITHIN, None))
+    return (*found, (Kind.DAY, None))
+
+
+def describe(plan: Plan, key: Key) -> Demand:
+    """Say what the demand asks, and where it stands."""
+    kind, index = key
+    if index is None:
+        return Demand(text=_of_song(plan, kind), where=_song_mark(plan, kind), kind=kind)
+    section = plan.sections[index]
+    mark = section.marks.get(kind) or section.marks.get("length" if "at_" in kind else "name")
+    return Demand(text=_text(plan, section, kind), section=index, where=mark, kind=kind)
+
+
+def _of_section(section: Section) -> list[Kind]:
+    asked = {
+        Kind.SETTLED: section.settled_bars is not None,
+        Kind.BARS: section.bars is not None,
+        Kind.AT_LEAST: section.at_least is not None,
+        Kind.AT_MOST: section.at_most is not None,
+        Kind.SAME_LENGTH: section.same_length_as is not None,
+        Kind.PAYS_OFF: section.pays_off is not None and bool(section.pays_off.ratio),
+        Kind.RESOLVE: bool(section.resolve),
+        Kind.MEETS: section.meets_once,
+    }
+    return [kind for kind, is_asked in asked.items() if is_asked]
+
+
+def _text(plan: Plan, section: Section, kind: Kind) -> str:
+    name = section.name
+    match kind:
+        case Kind.BARS:
+            return f"{name} has {Bars(section.bars or 0)}"
+        case Kind.SETTLED:
+            return f"{name} is settled at {Bars(section.settled_bars or 0)}"
+        case Kind.AT_LEAST:
+            return f"{name} lasts at least {section.at_least}"
+        case Kind.AT_MOST:
+            return f"{name} lasts at most {section.at_most}"
+        case Kind.SAME_LENGTH:
+            return f"{name} has as many bars as {plan.sections[section.same_length_as or 0].name}"
+        case Kind.PAYS_OFF:
+            return _pays_off(plan, section)
+        case Kind.MEETS:
+            return f"{_names(section.resolve)} meet in {name} only at its end"
+        case _:
+            verb = "is" if len(section.resolve) == 1 else "are"
+            return f"{_names(section.resolve)} {verb} home at the end of {name}"
+
+
+def _pays_off(plan: Plan, section: Section) -> str:
+    if section.pays_off is None or section.pays_off.ratio is None:
+        raise ValueError(f"{section.name!r} pays nothing off by a ratio")
+    built = _names(tuple(plan.sections[index].name for index in section.pays_off.sections))
+    together = " together" if len(section.pays_off.sections) > 1 else ""
+    ratio = section.pays_off.ratio
+    times = "as long as" if ratio == 1 else f"{show_number(ratio)} times as long as"
+    return f"{section.name} lasts at least {times} {built}{together}"
+
+
+def _of_song(plan: Plan, kind: Kind) -> str:
+    if kind is Kind.DAY:
+        return "a song lasts at most 24 hours"
+    if plan.total is None or plan.total.within is None:
+        raise ValueError("this plan sets no bounds to its total")
+    low = max(plan.total.about - plan.total.within, type(plan.total.about)(0))
+    return f"the total is {show_seconds(low)} to {show_seconds(plan.total.about + plan.total.within)}"
+
+
+def _song_mark(plan: Plan, kind: Kind) -> Where | None:
+    if kind is Kind.DAY or plan.total is None:
+        return None
+    marks = plan.total.marks
+    return marks.get("within") or marks.get("about") or next(iter(marks.values()), None)
+
+
+def _names(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

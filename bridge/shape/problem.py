@@ -1,0 +1,253 @@
+"""The plan as a problem in whole numbers, with the demands that are to hold.
+
+Bounds are drawn in first: what a section's own demands, its twins, its payoffs and the
+total leave of its ladder.  Sections that share a run, a number of bars or a payoff
+form a block; blocks touch one another only through the total.  This file knows
+nothing about how the best choice is found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor, lcm
+
+from bridge.exact import Bars, Span
+from bridge.plan.model import Plan, Section
+from bridge.shape.demands import DAY, Key, Kind
+from bridge.shape.ladder import Ladder
+from bridge.shape.phases import Part, first_meeting, read_run
+from bridge.shape.piece import Piece, Scale, seconds_unit
+
+__all__ = ["Answer", "Goal", "Problem", "pose"]
+
+_FOREVER = 1000 * DAY
+"""Seconds: a horizon for asking what would hold if a song could last longer than a day."""
+_ROUNDS = 50
+"""Drawing bounds in may go on for ever in ever smaller steps; stopping early is only weaker."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goal:
+    """The song's total in units: the wish and its weight, and the hard bounds."""
+
+    about: int
+    weight: int
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A payoff with a ratio: times·seconds(section) >= share·sum of seconds(built)."""
+
+    section: int
+    built: tuple[int, ...]
+    times: int
+    share: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """Pieces in song order, what ties them, and the goal."""
+
+    pieces: tuple[Piece, ...]
+    twins: tuple[int, ...]
+    """For each piece the first one that has as many bars: itself where it is free."""
+    answers: tuple[Answer, ...]
+    goal: Goal
+    has_total: bool
+    scale: Scale
+    blocks: tuple[tuple[int, ...], ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether some section has no length left at all."""
+        return any(piece.ladder.is_empty for piece in self.pieces)
+
+
+def pose(plan: Plan, demands: Iterable[Key]) -> Problem:
+    """Return the problem of ``plan`` under ``demands`` only; wishes always count."""
+    held = frozenset(demands)
+    parts = _parts(plan, held)
+    scale = _scale(plan)
+    pieces = [Piece(part, scale, part.ladder) for part in parts]
+    goal = _goal(plan, held, scale)
+    twins = _twins(plan, held)
+    answers = tuple(_answers(plan, held))
+    for piece in pieces:
+        piece.ladder = _own_bounds(piece, held, scale, goal.high)
+    _draw_in(pieces, twins, answers, goal)
+    return Problem(
+        pieces=tuple(pieces),
+        twins=twins,
+        answers=answers,
+        goal=goal,
+        has_total=plan.total is not None,
+        scale=scale,
+        blocks=_blocks(parts, twins, answers),
+    )
+
+
+def _parts(plan: Plan, held: frozenset[Key]) -> list[Part]:
+    resolving = {index for kind, index in held if kind is Kind.RESOLVE and index is not None}
+    once = {index for kind, index in held if kind is Kind.MEETS and index is not None}
+    return [part for run in plan.runs for part in read_run(plan, run, resolving, once)]
+
+
+def _scale(plan: Plan) -> Scale:
+    units = [seconds_unit(section) for section in plan.sections]
+    weights = [section.weight.denominator for section in plan.sections]
+    if plan.total is not None:
+        units.append(plan.total.about.denominator)
+        weights.append(plan.total.weight.denominator)
+    return Scale(per_second=lcm(*units), per_weight=lcm(*weights))
+
+
+def _goal(plan: Plan, held: frozenset[Key], scale: Scale) -> Goal:
+    longest = DAY if (Kind.DAY, None) in held else _FOREVER
+    low, high = Fraction(0), Fraction(longest)
+    total = plan.total
+    if total is not None and total.within is not None and (Kind.WITHIN, None) in held:
+        low, high = total.about - total.within, min(high, total.about + total.within)
+    return Goal(
+        about=int(total.about * scale.per_second) if total else 0,
+        weight=int(total.weight * scale.per_weight) if total else 0,
+        low=max(0, ceil(low * scale.per_second)),
+        high=floor(high * scale.per_second),
+    )
+
+
+def _twins(plan: Plan, held: frozenset[Key]) -> tuple[int, ...]:
+    """Return for each section the first of those it is tied to, itself included."""
+    links = [
+        (section.index, section.same_length_as)
+        for section in plan.sections
+        if section.same_length_as is not None and (Kind.SAME_LENGTH, section.index) in held
+    ]
+    return _joined(len(plan.sections), links)
+
+
+def _joined(count: int, links: Iterable[tuple[int, int]]) -> tuple[int, ...]:
+    """Return for each of ``count`` things the least one that chains of ``links`` join it to."""
+    least = list(range(count))
+
+    def root(one: int) -> int:
+        while least[one] != one:
+            least[one] = least[least[one]]
+            one = least[one]
+        return one
+
+    for one, other in links:
+        low, high = sorted((root(one), root(other)))
+        least[high] = low
+    return tuple(root(one) for one in range(count))
+
+
+def _answers(plan: Plan, held: frozenset[Key]) -> Iterable[Answer]:
+    for section in plan.sections:
+        pays_off = section.pays_off
+        if pays_off is None or not pays_off.ratio or (Kind.PAYS_OFF, section.index) not in held:
+            continue
+        yield Answer(
+            section=section.index,
+            built=tuple(dict.fromkeys(pays_off.sections)),
+            times=pays_off.ratio.denominator,
+            share=pays_off.ratio.numerator,
+        )
+
+
+def _blocks(parts: list[Part], twins: tuple[int, ...], answers: tuple[Answer, ...]) -> tuple[tuple[int, ...], ...]:
+    links = [(at, at + 1) for at, part in enumerate(parts) if part.carries]
+    links += list(enumerate(twins))
+    links += [(answer.section, built) for answer in answers for built in answer.built]
+    blocks: dict[int, list[int]] = {}
+    for index, first in enumerate(_joined(len(parts), links)):
+        blocks.setdefault(first, []).append(index)
+    return tuple(tuple(block) for block in blocks.values())
+
+
+def _own_bounds(piece: Piece, held: frozenset[Key], scale: Scale, longest: int) -> Ladder:
+    section, ladder = piece.section, piece.ladder
+    for kind, fixed in ((Kind.BARS, section.bars), (Kind.SETTLED, section.settled_bars)):
+        if fixed is not None and (kind, section.index) in held:
+            ladder = ladder.at_least(fixed).at_most(fixed)
+    if section.at_least is not None and (Kind.AT_LEAST, section.index) in held:
+        ladder = ladder.at_least(_fewest(piece, section.at_least, scale))
+    if section.at_most is not None and (Kind.AT_MOST, section.index) in held:
+        ladder = ladder.at_most(_most(piece, section.at_most, scale))
+    ladder = ladder.at_most(piece.most_bars_within(longest))
+    limit = _before_first_meeting(section, piece.part)
+    return ladder if limit is None else ladder.at_most(limit)
+
+
+def _fewest(piece: Piece, span: Span, scale: Scale) -> int:
+    if isinstance(span, Bars):
+        return span.count
+    return piece.most_bars_within(ceil(span.value * scale.per_second) - 1) + 1
+
+
+def _most(piece: Piece, span: Span, scale: Scale) -> int:
+    if isinstance(span, Bars):
+        return span.count
+    return piece.most_bars_within(floor(span.value * scale.per_second))
+
+
+def _before_first_meeting(section: Section, part: Part) -> int | None:
+    """Return the most bars that end before, or at, the first meeting; None: not known from here."""
+    if not part.once or any(entry != section.index for entry, _ in part.once):
+        return None
+    meeting = first_meeting((0, row) for _, row in part.once)
+    return None if meeting is None else part.grain.bars_within(meeting)
+
+
+def _draw_in(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
+    """Cut from the ladders what cannot be part of any plan; stops at the first empty one."""
+    for _ in range(_ROUNDS):
+        before = [(piece.ladder.first, piece.ladder.last) for piece in pieces]
+        for step in (_draw_twins, _draw_answers, _draw_total):
+            if any(piece.ladder.is_empty for piece in pieces):
+                return
+            step(pieces, twins, answers, goal)
+        if before == [(piece.ladder.first, piece.ladder.last) for piece in pieces]:
+            return
+
+
+def _draw_twins(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
+    for index, first in enumerate(twins):
+        if index == first:
+            continue
+        one, other = pieces[first], pieces[index]
+        low = max(one.ladder.lowest, other.ladder.lowest)
+        high = min(one.ladder.highest, other.ladder.highest)
+        for piece in (one, other):
+            piece.ladder = piece.ladder.at_least(low).at_most(high)
+        if one.ladder.is_empty or other.ladder.is_empty:
+            return
+
+
+def _draw_answers(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
+    for answer in answers:
+        pays = pieces[answer.section]
+        built = [pieces[index] for index in answer.built]
+        if any(piece.ladder.is_empty for piece in (pays, *built)):
+            return
+        least = sum(piece.seconds(piece.ladder.lowest) for piece in built)
+        needed = -(-answer.share * least // answer.times)
+        most = answer.times * pays.seconds(pays.ladder.highest) // answer.share
+        pays.ladder = pays.ladder.at_least(pays.most_bars_within(needed - 1) + 1)
+        for piece in built:
+            spare = most - least + piece.seconds(piece.ladder.lowest)
+            piece.ladder = piece.ladder.at_most(piece.most_bars_within(spare))
+
+
+def _draw_total(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
+    least = [piece.seconds(piece.ladder.lowest) for piece in pieces]
+    most = [piece.seconds(piece.ladder.highest) for piece in pieces]
+    low, high = goal.low - sum(most), goal.high - sum(least)
+    for piece, shortest, longest in zip(pieces, least, most, strict=True):
+        if high + shortest < longest:
+            piece.ladder = piece.ladder.at_most(piece.most_bars_within(high + shortest))
+        if low + longest > shortest:
+            piece.ladder = piece.ladder.at_least(piece.most_bars_within(low + longest - 1) + 1)

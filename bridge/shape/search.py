@@ -1,0 +1,241 @@
+"""The whole song: the proven best choice of every section's length.
+
+How the proof goes.  Put a price on every second of song and charge each section
+``cost - price·seconds``, and the total ``its cost + price·seconds``: for any plan the
+prices cancel, so nothing changes.  The least each block can be charged, plus the least
+the total can be, is then a lower bound for every plan, and a plan costs that bound plus
+its *regrets*: what each block and the total are charged above their least.  Regrets are
+never negative.  So whoever looks at all choices whose regrets add up to no more than a
+reach, and finds a plan there, has the best: any other has more regret.  The reach
+starts small and grows.  Where room or steps run out, what was left out has a least
+regret too, and the bound plus that is what is proven.
+
+This file knows nothing about why nothing fits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import reduce
+
+from bridge.errors import InternalError
+from bridge.shape.blocks import Block, Cheapest
+from bridge.shape.effort import Effort
+from bridge.shape.matching import Finish, Match, matched
+from bridge.shape.numbers import Exact, array
+from bridge.shape.prices import best_price, points_of_piece, points_of_table
+from bridge.shape.problem import Problem
+from bridge.shape.tables import Table, joined
+from bridge.shape.window import Price
+
+__all__ = ["Result", "cost_of", "search"]
+
+_PRICES = 3
+"""Prices tried at most after the first; each needs the blocks' tables once more."""
+_FIRST_REACH = 2
+"""The first reach is one second of regret over this."""
+_GROWTH = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """What a search came to: a plan and a proven bound, or that there is none, or neither."""
+
+    bars: tuple[int, ...] | None = None
+    cost: Fraction | None = None
+    bound: Fraction | None = None
+    is_impossible: bool = False
+
+
+def search(problem: Problem, effort: Effort, *, any_plan: bool = False) -> Result:
+    """Return the best plan, and what is proven; ``any_plan`` is content with the first one found."""
+    if problem.is_empty:
+        return Result(is_impossible=True)
+    priced = _Priced(problem, Fraction(0), effort)
+    if priced.failed is not None:
+        return priced.failed
+    if not problem.has_total:
+        free = priced.free_plan()
+        if free is not None:
+            return free
+    priced = priced if any_plan else _well_priced(priced, effort)
+    if priced.failed is not None:
+        return priced.failed
+    return _widened(priced, effort, any_plan=any_plan)
+
+
+def cost_of(problem: Problem, bars: Sequence[int]) -> Fraction:
+    """Return what a plan costs, in weighted seconds, from the definition."""
+    pieces, goal, scale = problem.pieces, problem.goal, problem.scale
+    total = sum(piece.seconds(count) for piece, count in zip(pieces, bars, strict=True))
+    cost: Exact = sum((piece.cost(count) for piece, count in zip(pieces, bars, strict=True)), 0)
+    if problem.has_total:
+        cost += goal.weight * abs(total - goal.about)
+    return Fraction(cost) / (scale.per_second * scale.per_weight)
+
+
+class _Priced:
+    """All blocks at one price, each with its cheapest way."""
+
+    def __init__(self, problem: Problem, price: Fraction, effort: Effort) -> None:
+        self.problem = problem
+        self.price = Price.of(price, problem.scale)
+        self.finish = Finish(goal=problem.goal, price=self.price)
+        self.blocks = [Block(problem, sections, self.price) for sections in problem.blocks]
+        self.cheapest: list[Cheapest] = []
+        self.failed: Result | None = None
+        for block in self.blocks:
+            found = block.cheapest(effort)
+            self.cheapest.append(found)
+            if found.bars is None:
+                self.failed = Result(is_impossible=found.is_impossible)
+                return
+        charged = sum((block.base + way.floor for block, way in zip(self.blocks, self.cheapest, strict=True)), 0)
+        self.bound: Exact = charged + self.finish.base
+        """In units of regret; no plan costs less."""
+
+    @property
+    def second(self) -> int:
+        """One second at weight 1, in units of regret."""
+        return self.price.bottom * self.problem.scale.per_second * self.problem.scale.per_weight
+
+    def proven(self, regret: Exact) -> Fraction:
+        """Return the cost, in seconds, of the bound and ``regret`` above it."""
+        return Fraction(self.bound + regret) / self.second
+
+    def free_plan(self) -> Result | None:
+        """Return every block's cheapest way where the total has no wish; None when it is too long."""
+        bars = self.in_order(
+            pair for block, way in zip(self.blocks, self.cheapest, strict=True) for pair in _pairs(block, way)
+        )
+        pieces = self.problem.pieces
+        total = sum(piece.seconds(count) for piece, count in zip(pieces, bars, strict=True))
+        if total > self.problem.goal.high:
+            return None
+        return Result(bars=bars, cost=cost_of(self.problem, bars), bound=self.proven(0))
+
+    def in_order(self, pairs: object) -> tuple[int, ...]:
+        """Return the bars in song order from (section, bars) pairs."""
+        found = dict(pairs)  # type: ignore[call-overload]
+        return tuple(found[index] for index in range(len(found)))
+
+    def tables(self, reach: Exact, effort: Effort) -> list[Table]:
+        """Return each block's table within ``reach``."""
+        pairs = zip(self.blocks, self.cheapest, strict=True)
+        return [block.table(way.floor, reach, effort) for block, way in pairs]
+
+
+def _pairs(block: Block, way: Cheapest) -> list[tuple[int, int]]:
+    return list(zip(block.sections, way.bars or (), strict=True))
+
+
+def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
+    """Try better prices while the bound rises; the blocks stay the same."""
+    problem = priced.problem
+    singles = [
+        points_of_piece(block.pieces[0], problem, way.bars[0])
+        for block, way in zip(priced.blocks, priced.cheapest, strict=True)
+        if block.is_single and way.bars
+    ]
+    tried = {Fraction(0)}
+    for _ in range(_PRICES):
+        price = best_price([*singles, *_hulls_of_many(priced, effort)], problem)
+        if price in tried or effort.is_spent:
+            return priced
+        tried.add(price)
+        better = _Priced(problem, price, effort)
+        if better.failed is not None or better.proven(0) < priced.proven(0):
+            return priced
+        priced = better
+        if all(block.is_single for block in priced.blocks):
+            return priced
+    return priced
+
+
+def _hulls_of_many(priced: _Priced, effort: Effort) -> list[list[tuple[float, float]]]:
+    hulls = []
+    for block, way in zip(priced.blocks, priced.cheapest, strict=True):
+        if not block.is_single:
+            table = block.table(way.floor, priced.second, effort)
+            weight = min((piece.weight for piece in block.pieces if piece.weight), default=0)
+            if len(table):
+                hulls.append(points_of_table(table, priced.problem, priced.price, weight))
+    return hulls
+
+
+def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
+    """Widen the reach until the best plan within it is proven, or the steps are spent."""
+    best: Match | None = None
+    bars: tuple[int, ...] = ()
+    reach: Exact = priced.second // _FIRST_REACH
+    while True:
+        found, beyond, pick = _stage(priced, reach, effort)
+        if found is not None and (best is None or (found.regret, found.off) < (best.regret, best.off)):
+            best, bars = found, priced.in_order(pick)
+        if best is None and beyond is None:
+            return Result(is_impossible=True)
+        is_proven = best is not None and (beyond is None or best.regret <= beyond)
+        if best is not None and (is_proven or any_plan or effort.is_spent or _is_cut(beyond, reach)):
+            return _result(priced, best, bars, beyond)
+        if effort.is_spent or _is_cut(beyond, reach):
+            return Result()
+        reach = reach * _GROWTH if best is None else min(best.regret, reach * _GROWTH)
+
+
+def _is_cut(beyond: Exact | None, reach: Exact) -> bool:
+    """Whether room ran out within the reach: widening it would only leave more out."""
+    return beyond is not None and beyond < reach
+
+
+def _result(priced: _Priced, best: Match, bars: tuple[int, ...], beyond: Exact | None) -> Result:
+    cost = cost_of(priced.problem, bars)
+    if cost != priced.proven(best.regret):
+        raise InternalError(f"the regrets of a plan add up to {priced.proven(best.regret)} s, its cost is {cost} s")
+    proven = best.regret if beyond is None else min(best.regret, beyond)
+    return Result(bars=bars, cost=cost, bound=priced.proven(proven))
+
+
+def _stage(
+    priced: _Priced, reach: Exact, effort: Effort
+) -> tuple[Match | None, Exact | None, list[tuple[int, int]]]:
+    """Return the best plan with regrets within ``reach``, what was left out, and its bars."""
+    tables = _Sums(priced, reach, effort).halves()
+    beyond = _least_beyond(tables)
+    found = matched(*tables, priced.finish)
+    if found is None:
+        return None, beyond, []
+    return found, beyond, tables[0].pick(found.one) + tables[1].pick(found.other)
+
+
+def _least_beyond(tables: Sequence[Table]) -> Exact | None:
+    return min((table.beyond for table in tables if table.beyond is not None), default=None)
+
+
+class _Sums:
+    """Adds tables up until two are left, those of one tempo first: their sums coincide most."""
+
+    def __init__(self, priced: _Priced, reach: Exact, effort: Effort) -> None:
+        self._priced = priced
+        self._reach = reach
+        self._effort = effort
+
+    def halves(self) -> tuple[Table, Table]:
+        tables = self._of_one_tempo()
+        nothing = Table(seconds=array([0]), regrets=array([0]), pick=lambda _: [], beyond=None)
+        while len(tables) > 2:
+            tables.sort(key=len)
+            tables = [joined(tables[0], tables[1], self._reach, self._effort), *tables[2:]]
+        return (*tables, nothing, nothing)[:2]  # type: ignore[return-value]
+
+    def _of_one_tempo(self) -> list[Table]:
+        groups: dict[object, list[Table]] = {}
+        tables = self._priced.tables(self._reach, self._effort)
+        for block, table in zip(self._priced.blocks, tables, strict=True):
+            tempi = frozenset(piece.section.tempo for piece in block.pieces if len(piece.ladder) > 1)
+            groups.setdefault(tempi, []).append(table)
+        return [
+            reduce(lambda one, other: joined(one, other, self._reach, self._effort), sorted(group, key=len))
+            for group in groups.values()
+        ]

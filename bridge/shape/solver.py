@@ -1,0 +1,38 @@
+"""The planner's door: a plan in, what it can come to out.
+
+Pure: no clock, no file; the budget counts steps, so the same plan has the same answer
+everywhere.  What is heavy is imported when it is called for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from bridge.plan.model import Plan
+from bridge.shape.effort import DEFAULT_EFFORT, Effort
+from bridge.shape.outcome import Outcome, Solved, Unknown
+
+__all__ = ["solve"]
+
+
+def solve(
+    plan: Plan, *, effort: int = DEFAULT_EFFORT, progress: Callable[..., None] | None = None
+) -> Outcome:
+    """Return bars for every section, proven the best or with a proven gap, or why nothing fits.
+
+    ``effort`` is the number of steps the search may take; ``progress`` is called now and
+    then with ``steps``, those taken so far.
+    """
+    from bridge.shape.demands import hard_demands
+    from bridge.shape.problem import pose
+    from bridge.shape.search import search
+
+    budget = Effort(effort, progress)
+    result = search(pose(plan, hard_demands(plan)), budget)
+    if result.bars is not None and result.cost is not None and result.bound is not None:
+        return Solved(bars=result.bars, cost=result.cost, bound=result.bound)
+    if not result.is_impossible:
+        return Unknown(steps=budget.taken)
+    from bridge.shape.conflict import explain
+
+    return explain(plan, Effort(effort, progress))
