@@ -5,12 +5,14 @@ Laid out for 80 columns.  This file knows nothing about solving or files.
 
 from __future__ import annotations
 
-from rich.box import ASCII, SIMPLE_HEAD
+from fractions import Fraction
+
+from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
 from bridge.cli.output import console, plain_ascii, safe
-from bridge.exact import Bars, seconds_of, show_number, show_seconds
+from bridge.exact import Bars, seconds_of, show_seconds
 from bridge.plan import Plan
 from bridge.shape import Infeasible, Solved
 from bridge.song import PlacedSection, Song
@@ -21,19 +23,18 @@ __all__ = ["show_conflict", "show_song"]
 def show_song(song: Song, solved: Solved) -> None:
     """Print the song: where each section starts, how long it is, who plays how many turns."""
     out = console()
-    out.print(Text(_headline(song, solved)), soft_wrap=True)
-    table = Table(box=ASCII if plain_ascii() else SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    out.print(Text(_headline(song, solved)))
+    table = Table(box=None if plain_ascii() else SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     for title in ("bar", "bars", "at", "lasts", "wish"):
         table.add_column(title, justify="right", no_wrap=True)
-    table.add_column("section", ratio=3)
-    table.add_column("plays (own turns)", ratio=4)
-    table.add_column("home at its end", ratio=3)
+    for title in ("section", "plays, own turns", "home at its end"):
+        table.add_column(title)
     for placed in song.sections:
         table.add_row(*map(Text, _row(song, placed)))
     table.add_row(*map(Text, (str(song.total_bars + 1), "", show_seconds(song.total_seconds), "", "", "End")))
     out.print(table)
     for line in _wishes(song):
-        out.print(Text(line), soft_wrap=True)
+        out.print(Text(line))
 
 
 def show_conflict(plan: Plan, outcome: Infeasible) -> None:
@@ -45,14 +46,14 @@ def show_conflict(plan: Plan, outcome: Infeasible) -> None:
         if single
         else "These demands cannot hold together; without any one of them it works:"
     )
-    out.print(Text(head), soft_wrap=True)
+    out.print(Text(head))
     for demand in outcome.conflict:
         where = f"  ({plan.source or 'plan'}:{demand.where.line})" if demand.where else ""
-        out.print(Text(safe(f"  - {demand.text}{where}")), soft_wrap=True)
+        out.print(Text(safe(f"  - {demand.text}{where}")))
     if outcome.relaxations:
         out.print(Text("What would help, each on its own:"))
         for relaxation in outcome.relaxations:
-            out.print(Text(safe(f"  - {relaxation.text}")), soft_wrap=True)
+            out.print(Text(safe(f"  - {relaxation.text}")))
 
 
 def _headline(song: Song, solved: Solved) -> str:
@@ -66,7 +67,7 @@ def _headline(song: Song, solved: Solved) -> str:
 def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
     section = placed.section
     start, end = song.seconds(placed.start), song.seconds(placed.end)
-    turns = ", ".join(f"{safe(part.layer.name)} {show_number(part.turns)}" for part in placed.parts)
+    turns = "\n".join(f"{safe(part.layer.name)} {_mixed(part.turns)}" for part in placed.parts)
     return (
         str(placed.first_bar),
         str(placed.bars),
@@ -79,14 +80,20 @@ def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
     )
 
 
+def _mixed(turns: Fraction) -> str:
+    """Write turns as players read them: ``384``, ``170 2/3``."""
+    whole, rest = divmod(turns, 1)
+    return f"{whole} {rest}" if rest and whole else str(rest or whole)
+
+
 def _home(placed: PlacedSection) -> str:
     if not placed.section.resolve:
-        return "runs on" if placed.section.runs_on else "nobody asked"
+        return "(runs on)" if placed.section.runs_on else "(nobody asked)"
     if not placed.resolved:
         return "not home"
     if set(placed.section.resolve) == set(placed.section.layers):
         return "all"
-    return safe(", ".join(placed.section.resolve))
+    return safe("\n".join(placed.section.resolve))
 
 
 def _wishes(song: Song) -> list[str]:
