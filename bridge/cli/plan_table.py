@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from bridge.cli.output import console, plain_ascii, safe
+from bridge.cli.output import console, safe
 from bridge.exact import Bars, seconds_of, show_seconds
 from bridge.plan import Plan
 from bridge.shape import Infeasible, Solved
@@ -24,10 +23,10 @@ def show_song(song: Song, solved: Solved) -> None:
     """Print the song: where each section starts, how long it is, who plays how many turns."""
     out = console()
     out.print(Text(_headline(song, solved)))
-    table = Table(box=None if plain_ascii() else SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0))
     for title in ("bar", "bars", "at", "lasts", "wish"):
         table.add_column(title, justify="right", no_wrap=True)
-    for title in ("section", "plays, own turns", "home at its end"):
+    for title in ("section", "plays, own turns", "home at end"):
         table.add_column(title)
     for placed in song.sections:
         table.add_row(*map(Text, _row(song, placed)))
