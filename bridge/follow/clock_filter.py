@@ -55,14 +55,18 @@ _JUMP = log(1e-6)
 _PAUSE = log(1e-4)
 
 
+_Past = list[tuple[float, Grid]]
+"""Ticks, oldest first, each with the grid as it stood before it."""
+
+
 class _Reading:
     """One way to count the ticks: its grid, what is needed to run them again, and whether it is sure."""
 
     __slots__ = ("born", "grid", "past", "sure")
 
-    def __init__(self, grid: Grid, *, born: int, sure: bool, past: list[tuple[float, Grid]] | None = None) -> None:
+    def __init__(self, grid: Grid, *, born: int, sure: bool, past: _Past) -> None:
         self.grid = grid
-        self.past = deque(past or (), maxlen=_BACK)
+        self.past = deque(past, maxlen=_BACK)
         self.born = born
         self.sure = sure
 
@@ -94,9 +98,11 @@ class ClockFilter:
         return self._reading is None or self._reading.sure
 
     @property
-    def last(self) -> float | None:
-        """When the newest tick came; None before the first."""
-        return self._last
+    def index(self) -> int:
+        """The index of the newest tick; before it, one less than the index wanted for the next."""
+        if self._wanted is not None or self._reading is None:
+            return (self._wanted or 0) - 1
+        return self._reading.grid.number
 
     def restart(self, index: int) -> None:
         """Call the next tick ``index``, and be sure of it."""
@@ -109,8 +115,8 @@ class ClockFilter:
             return float(self._wanted or 0)
         grid = self._reading.grid
         if grid.ticks == 1 or self.is_quiet(at):
-            return float(grid.index)
-        return grid.index + (at - grid.time) / grid.period
+            return float(grid.number)
+        return grid.number + (at - grid.time) / grid.period
 
     def is_quiet(self, at: float) -> bool:
         """Tell whether the clock has been silent for longer than time may bridge."""
@@ -137,7 +143,7 @@ class ClockFilter:
         """Take the first tick, or the second, which gives a first idea of the period."""
         wanted, before = self._wanted, self._reading
         if before is None or at - before.grid.time > SLOWEST:
-            index = wanted if wanted is not None else before.grid.index + 1 if before else 0
+            index = wanted if wanted is not None else before.grid.number + 1 if before else 0
             self._reading = self._new(first_grid(index, at, SLOWEST, sure=SLOWEST, noise=_FIRST_NOISE))
             return
         first, gap = before.grid, max(at - before.grid.time, FASTEST)
@@ -151,7 +157,7 @@ class ClockFilter:
         """Guess the period from the first two ticks: the second is ``steps`` after the first."""
         if not steps:
             period = max(period, _FIRST_PERIOD)
-        grid = first_grid(first.index, first.time, period, sure=period * _WIDE, noise=_FIRST_NOISE)
+        grid = first_grid(first.number, first.time, period, sure=period * _WIDE, noise=_FIRST_NOISE)
         reading = self._new(grid)
         reading.take(at, steps)
         return reading
@@ -168,7 +174,7 @@ class ClockFilter:
         reading.sure = True
 
     def _rename(self, reading: _Reading, index: int) -> None:
-        reading.grid = reading.grid._replace(index=index)
+        reading.grid = reading.grid._replace(number=index)
         reading.past.clear()
         self._others = []
 
@@ -186,17 +192,16 @@ class ClockFilter:
             slower.take(at, 1)
             reading.take(at)
             self._others = [reading, slower]
-        self._reading = paused
-        self._lead()
+        self._lead(paused)
 
     def _go_on(self, reading: _Reading, at: float, steps: int | None = None) -> None:
         reading.take(at, steps)
         if self._others:
             for other in self._others:
                 other.take(at)
-            reading = self._lead()
+            reading = self._lead(reading)
         grid = reading.grid
-        moved = grid.index - reading.past[-1][1].index if reading.past else 1
+        moved = grid.number - reading.past[-1][1].number if reading.past else 1
         if moved != 1 or grid.late > _LEANS or grid.early > _LEANS:
             self._doubt(reading)
         if grid.ticks in _LOOK_BACK and len(reading.past) == grid.ticks - 1:
@@ -206,34 +211,34 @@ class ClockFilter:
         """Count the first ticks again, now that their tempo and jitter are known."""
         grid, past = reading.grid, list(reading.past)
         first = past[0][1]
-        known = first_grid(first.index, first.time, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
+        known = first_grid(first.number, first.time, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
         again = self._new(known._replace(score=first.score + _HINDSIGHT, ticks=_BACK))
         for at, _ in past:
             again.take(at)
         self._others.append(again)
-        self._lead()
+        self._lead(reading)
 
-    def _lead(self) -> _Reading:
-        """Let the likeliest reading lead; return it."""
-        leader = self._reading
-        assert leader is not None
+    def _lead(self, leader: _Reading) -> _Reading:
+        """Let the likeliest reading lead, and return it; keep the few that may yet come to."""
         best = max(self._others, key=lambda other: other.grid.score, default=leader)
         if best.grid.score > leader.grid.score:
             self._others.remove(best)
             self._others.append(leader)
-            leader.born, self._reading = self._count, best
-        self._thin()
-        return self._reading
+            leader.born = self._count
+            leader = best
+        self._reading = leader
+        self._others = self._thinned(leader)
+        return leader
 
-    def _thin(self) -> None:
-        """Keep the few likeliest of the other readings, no two alike, none without hope."""
-        assert self._reading is not None
-        kept = [self._reading]
+    def _thinned(self, leader: _Reading) -> list[_Reading]:
+        """Return the likeliest other readings, no two alike, none without hope."""
+        kept = [leader]
+        least, oldest = leader.grid.score - _HOPELESS, self._count - _PATIENCE
         for other in sorted(self._others, key=lambda other: -other.grid.score):
-            hopeless = other.grid.score < kept[0].grid.score - _HOPELESS or self._count - other.born > _PATIENCE
-            if not hopeless and not any(_alike(other.grid, reading.grid) for reading in kept):
+            hopeful = other.grid.score >= least and other.born >= oldest
+            if hopeful and not any(_alike(other.grid, reading.grid) for reading in kept):
                 kept.append(other)
-        self._others = kept[1 : _MOST + 1]
+        return kept[1 : _MOST + 1]
 
     def _doubt(self, reading: _Reading) -> None:
         """Begin other readings where the leaning began, and one a little before."""
@@ -255,11 +260,9 @@ class ClockFilter:
         earlier = max(began - _EARLIER, 0)
         origin = past[earlier][1]
         self._run_again(reading, past, earlier, with_new_tempo(origin, _WIDE * origin.period, _NEW_TEMPO), 1)
-        self._thin()
+        self._others = self._thinned(reading)
 
-    def _run_again(
-        self, reading: _Reading, past: list[tuple[float, Grid]], began: int, grid: Grid, steps: int
-    ) -> None:
+    def _run_again(self, reading: _Reading, past: _Past, began: int, grid: Grid, steps: int) -> None:
         """Begin another reading at ``past[began]`` with ``grid``, its first tick ``steps`` on."""
         other = self._new(grid, sure=reading.sure, past=past[:began])
         other.take(past[began][0], steps)
@@ -267,8 +270,8 @@ class ClockFilter:
             other.take(at)
         self._others.append(other)
 
-    def _new(self, grid: Grid, *, sure: bool = True, past: list[tuple[float, Grid]] | None = None) -> _Reading:
-        return _Reading(grid, born=self._count, sure=sure, past=past)
+    def _new(self, grid: Grid, *, sure: bool = True, past: _Past | None = None) -> _Reading:
+        return _Reading(grid, born=self._count, sure=sure, past=past or [])
 
 
 def _nearest(grid: Grid, at: float) -> tuple[int, float]:
@@ -279,11 +282,11 @@ def _nearest(grid: Grid, at: float) -> tuple[int, float]:
 
 def _resumed(grid: Grid, at: float) -> Grid:
     """Go on from the last tick on a new grid, of about the old tempo."""
-    new = first_grid(grid.index + 1, at, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
+    new = first_grid(grid.number + 1, at, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
     return new._replace(tail=grid.tail, ticks=grid.ticks, score=grid.score + _PAUSE - log(grid.period))
 
 
-def _slipped_at(past: list[tuple[float, Grid]], side: int) -> int:
+def _slipped_at(past: _Past, side: int) -> int:
     """Return since which tick the count was most likely one short (``side`` 1) or one over (-1)."""
     best = total = 0.0
     found = len(past) - 1
@@ -299,7 +302,7 @@ def _slipped_at(past: list[tuple[float, Grid]], side: int) -> int:
 def _alike(one: Grid, other: Grid) -> bool:
     """Tell whether two readings have come to the same count, place and tempo."""
     return (
-        one.index == other.index
+        one.number == other.number
         and abs(one.time - other.time) < 0.3 * other.error
         and abs(one.period - other.period) < 0.002 * other.period
     )

@@ -22,9 +22,9 @@ FASTEST, SLOWEST = 2.5 / 1000, 2.5 / 1
 
 _CALM = (0.001**2) / 24
 """Squared relative step of the period per tick: a tempo that walks by 0.1 % a beat."""
-_MOVING = 36 * _CALM
-_START_MOVING = 0.004
-_STOP_MOVING = 0.04
+_MOVING = 64 * _CALM
+_START_MOVING = 0.0005
+_STOP_MOVING = 0.01
 
 _TAIL = 9.0
 """The tail's variance over the core's."""
@@ -33,6 +33,13 @@ _LATE = 0.01
 _LATE_BY = 0.02
 """... and by how much, in seconds; falling off as the square beyond."""
 _EARLY = 0.0003
+_PLAIN = 0.3
+"""Of a period: a tick no farther off than this is the next one, without weighing."""
+_LONG = 18
+"""More ticks missing than this are no less likely."""
+_LEAST_TAIL, _MOST_TAIL = 0.01, 0.3
+_WEIGHTLESS = 1e-9
+_TINY = 1e-300
 _SQRT_2PI = sqrt(2 * pi)
 _LEARN = 1 / 160
 _LEAST_NOISE = 1e-5**2
@@ -40,6 +47,7 @@ _MISCOUNT = 0.004
 """The odds of a tick lost, or doubled."""
 _ONE_MORE = 0.8
 _NEW = 32
+"""Ticks: before so many, a miscount is believed only on strong evidence."""
 _DRIFT = 0.5
 _CLIP = 3.0
 
@@ -55,9 +63,9 @@ class Line(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """All that is known after a tick; ``index`` numbers the tick that the lines stand on."""
+    """All that is known after a tick; ``number`` is that of the tick that the lines stand on."""
 
-    index: int
+    number: int
     calm: Line
     moving: Line
     share: float
@@ -80,7 +88,7 @@ class Grid(NamedTuple):
 
     @property
     def time(self) -> float:
-        """When tick ``index`` was due."""
+        """When tick ``number`` was due."""
         return self.calm.time + self.share * (self.moving.time - self.calm.time)
 
     @property
@@ -96,58 +104,52 @@ class Grid(NamedTuple):
         return sqrt(self.calm.tt + self.share * (self.moving.tt - self.calm.tt) + spread)
 
     @property
+    def period_error(self) -> float:
+        """The standard error of ``period``, in seconds."""
+        apart = self.moving.period - self.calm.period
+        spread = self.share * (1 - self.share) * apart * apart
+        return sqrt(self.calm.pp + self.share * (self.moving.pp - self.calm.pp) + spread)
+
+    @property
     def jitter(self) -> float:
         """The standard deviation of the jitter as learnt, late ticks apart, in seconds."""
         return sqrt(self.noise * (1 + self.tail * (_TAIL - 1)))
 
 
-def first_grid(index: int, at: float, period: float, *, sure: float, noise: float) -> Grid:
+def first_grid(number: int, at: float, period: float, *, sure: float, noise: float) -> Grid:
     """Begin at a tick that came at ``at``; ``sure`` is the period's standard error."""
     line = Line(at, period, noise, 0.0, sure * sure)
-    return Grid(index, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0, -inf)
+    return Grid(number, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0, -inf)
 
 
 def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     """Take the tick that came at ``at``; it is ``steps`` after the newest, by likelihood unless given."""
     if steps is None:
-        calm = grid.calm
-        off = at - calm.time - calm.period
-        steps = 1 if abs(off) < 0.3 * calm.period else _likeliest_steps(grid, at)
-    odds = _odds(grid, 0) if steps == 0 else 1.0
-    skipped = _odds(grid, steps) if steps > 1 else 1.0
+        ahead = at - grid.calm.time - grid.calm.period
+        steps = 1 if abs(ahead) < _PLAIN * grid.calm.period else _likeliest_steps(grid, at)
     missing = grid.missing if steps < 2 else grid.calm.time + (steps - 1) * grid.calm.period
-    calm, moving, share = _mixed(grid)
-    calm = _ahead(calm, steps, _CALM)
-    moving = _ahead(moving, steps, _MOVING)
-
+    calm, moving, share = _carried(grid, steps)
     off = at - calm.time - share * (moving.time - calm.time)
     spread = calm.tt + share * (moving.tt - calm.tt)
-    noise = grid.noise
-    late_by = off if steps else at - missing
-    core, tail, density = _belonging(off, spread, noise, grid.tail, odds, late_by)
-    known = core + tail
-    weight = (core + tail / _TAIL) / noise
-    if weight * spread > 1e-9:
-        felt = 1 / weight
-        calm, calm_fit = _corrected(calm, at, felt)
-        moving, moving_fit = _corrected(moving, at, felt)
-        share = 1 / (1 + (1 - share) * calm_fit / (share * moving_fit + 1e-300))
+    core, tail, density = _belonging(grid, off, spread, steps, off if steps else at - missing)
 
-    ticks = grid.ticks + 1
-    learn = max(_LEARN, 1 / (ticks + 6))
+    weight = (core + tail / _TAIL) / grid.noise
+    if weight * spread > _WEIGHTLESS:
+        calm, calm_fit = _corrected(calm, at, 1 / weight)
+        moving, moving_fit = _corrected(moving, at, 1 / weight)
+        share = 1 / (1 + (1 - share) * calm_fit / (share * moving_fit + _TINY))
     left = at - calm.time - share * (moving.time - calm.time)
-    seen = left * left + calm.tt + share * (moving.tt - calm.tt)
-    noise += learn * ((core + tail / _TAIL) * seen - known * noise)
+    noise, tail_share = _learnt(grid, core, tail, left * left + calm.tt + share * (moving.tt - calm.tt))
     late, early, late_for, early_for = _leaning(grid, off / sqrt(spread + noise))
     return Grid(
-        grid.index + steps,
+        grid.number + steps,
         calm,
         moving,
         share,
-        noise if noise > _LEAST_NOISE else _LEAST_NOISE,
-        min(max(grid.tail + learn * (tail - known * grid.tail), 0.01), 0.3),
-        ticks,
-        grid.score + log(skipped * density),
+        noise,
+        tail_share,
+        grid.ticks + 1,
+        grid.score + log(density),
         late,
         early,
         late_for,
@@ -173,34 +175,29 @@ def _opened(grid: Grid, tt: float, pp: float, log_odds: float) -> Grid:
     return grid._replace(calm=line, moving=line, score=score, late=0.0, early=0.0, late_for=0, early_for=0)
 
 
-def _mixed(grid: Grid) -> tuple[Line, Line, float]:
-    """Let each line take its part of the other, as the odds of a change of mode have it."""
+def _carried(grid: Grid, steps: int) -> tuple[Line, Line, float]:
+    """Carry both lines ``steps`` ticks on, each with its part of the other: the mode may have changed."""
     calm, moving, share = grid.calm, grid.moving, grid.share
     to_moving = (1 - share) * _START_MOVING
     to_calm = share * _STOP_MOVING
     ahead = share - to_calm + to_moving
-    time, period = moving.time - calm.time, moving.period - calm.period
     return (
-        _blend(calm, moving, to_calm / (1 - ahead), time, period),
-        _blend(moving, calm, to_moving / ahead, -time, -period),
+        _ahead(calm, moving, to_calm / (1 - ahead), steps, _CALM),
+        _ahead(moving, calm, to_moving / ahead, steps, _MOVING),
         ahead,
     )
 
 
-def _blend(line: Line, other: Line, part: float, time: float, period: float) -> Line:
-    rest = part * (1 - part)
-    return Line(
-        line.time + part * time,
-        line.period + part * period,
-        line.tt + part * (other.tt - line.tt) + rest * time * time,
-        line.tp + part * (other.tp - line.tp) + rest * time * period,
-        line.pp + part * (other.pp - line.pp) + rest * period * period,
-    )
-
-
-def _ahead(line: Line, steps: int, walk: float) -> Line:
-    """Carry the line ``steps`` ticks on; each step of the period moves the tick it leads to."""
+def _ahead(line: Line, other: Line, part: float, steps: int, walk: float) -> Line:
+    """Blend ``part`` of ``other`` into ``line``; carry it on by ``steps`` of the period, which walks."""
     time, period, tt, tp, pp = line
+    off, faster = other.time - time, other.period - period
+    rest = part * (1 - part)
+    time += part * off
+    period += part * faster
+    tt += part * (other.tt - tt) + rest * off * off
+    tp += part * (other.tp - tp) + rest * off * faster
+    pp += part * (other.pp - pp) + rest * faster * faster
     step = walk * period * period
     if steps == 1:
         return Line(time + period, period, tt + 2 * tp + pp + step, tp + pp + step, pp + step)
@@ -226,23 +223,37 @@ def _corrected(line: Line, at: float, noise: float) -> tuple[Line, float]:
 
 
 def _belonging(
-    off: float, spread: float, noise: float, tail_share: float, odds: float, late_by: float
+    grid: Grid, off: float, spread: float, steps: int, late_by: float
 ) -> tuple[float, float, float]:
     """Return the odds that a residual belongs to core and tail, and its density, per second.
 
-    ``odds`` are those of the tick's count; a tick that is merely late, by ``late_by``, is
-    one that was due some time ago, be it this one or one that was skipped.
+    A tick that is merely late, by ``late_by``, is one that was due some time ago, be it
+    this one or one that was skipped; that is one misfortune, not two.
     """
+    noise, tail_share = grid.noise, grid.tail
     square, narrow, wide = -0.5 * off * off, spread + noise, spread + _TAIL * noise
-    core = odds * (1 - tail_share) * exp(square / narrow) / sqrt(narrow)
-    tail = odds * tail_share * exp(square / wide) / sqrt(wide)
+    core = (1 - tail_share) * exp(square / narrow) / sqrt(narrow)
+    tail = tail_share * exp(square / wide) / sqrt(wide)
     reach = late_by / _LATE_BY
     late = (_LATE if late_by > 0 else _EARLY) * _SQRT_2PI / _LATE_BY / (1 + reach * reach)
-    total = core + tail + late + 1e-30
+    if steps != 1:
+        odds = _odds(grid, steps)
+        core, tail, late = core * odds, tail * odds, late * (odds if steps else 1)
+    total = core + tail + late + _TINY
     return core / total, tail / total, total / _SQRT_2PI
 
 
+def _learnt(grid: Grid, core: float, tail: float, seen: float) -> tuple[float, float]:
+    """Return the core's variance and the tail's share, moved a little towards what was ``seen``."""
+    rate = max(_LEARN, 1 / (grid.ticks + 7))
+    known = core + tail
+    noise = grid.noise + rate * ((core + tail / _TAIL) * seen - known * grid.noise)
+    tail_share = grid.tail + rate * (tail - known * grid.tail)
+    return max(noise, _LEAST_NOISE), min(max(tail_share, _LEAST_TAIL), _MOST_TAIL)
+
+
 def _leaning(grid: Grid, off: float) -> tuple[float, float, int, int]:
+    """Return the cumulative sums after a residual of ``off`` standard deviations, and their lengths."""
     clipped = min(max(off, -_CLIP), _CLIP)
     late, early = grid.late + clipped - _DRIFT, grid.early - clipped - _DRIFT
     return (
@@ -254,22 +265,17 @@ def _leaning(grid: Grid, off: float) -> tuple[float, float, int, int]:
 
 
 def _odds(grid: Grid, steps: int) -> float:
-    """Return the odds that a tick is ``steps`` on: counting is trusted most while little else is known."""
-    if steps == 1:
-        return 1.0
-    miscount = _MISCOUNT * _MISCOUNT if grid.ticks < _NEW else _MISCOUNT
-    return miscount * float(_ONE_MORE ** min(max(steps - 2, 0), 18))
+    """Return the odds that a tick is not one but ``steps`` on; counting is trusted most at first."""
+    miscount = _MISCOUNT if grid.ticks >= _NEW else _MISCOUNT * _MISCOUNT
+    return miscount * float(_ONE_MORE ** min(max(steps - 2, 0), _LONG))
 
 
 def _likeliest_steps(grid: Grid, at: float) -> int:
-    calm = grid.calm
-    near = int((at - calm.time) / calm.period)
+    near = int((at - grid.calm.time) / grid.calm.period)
     return max({0, 1, max(near, 0), max(near + 1, 0)}, key=lambda steps: _likelihood(grid, at, steps))
 
 
 def _likelihood(grid: Grid, at: float, steps: int) -> float:
-    line = _ahead(grid.calm, steps, _CALM)
+    line = _ahead(grid.calm, grid.calm, 0.0, steps, _CALM)
     off = at - line.time
-    late_by = off if steps else at - grid.missing
-    skipped = 1.0 if steps < 2 else _odds(grid, steps)
-    return skipped * _belonging(off, line.tt, grid.noise, grid.tail, 1.0 if steps else _odds(grid, 0), late_by)[2]
+    return _belonging(grid, off, line.tt, steps, off if steps else at - grid.missing)[2]
