@@ -7,6 +7,7 @@ no key by name.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, PrivateAttr, model_validator
@@ -29,6 +30,8 @@ class Entry(BaseModel):
     """How messages call it."""
     instead: ClassVar[str] = ""
     """The hint when something else stands in its place."""
+    elsewhere: ClassVar[Mapping[str, str]] = {}
+    """Keys that belong into another group, with the hint that says so."""
     later: ClassVar[tuple[str, ...]] = ()
     """Keys that a later version will give a meaning; refused by name until then."""
 
@@ -80,7 +83,7 @@ class Entry(BaseModel):
                     hint="Leave it out, or put it behind a '#', until then.",
                     where=key.where,
                 )
-        refuse_unknown_keys(node, allowed, what=cls.what)
+        refuse_unknown_keys(node, allowed, what=cls.what, elsewhere=cls.elsewhere)
         cls._refuse_missing(node)
         return node
 

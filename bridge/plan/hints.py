@@ -5,7 +5,7 @@ This file knows nothing about plans: it compares words.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 
 from bridge.errors import PlanError
@@ -38,15 +38,22 @@ def missing_space(text: str, allowed: Iterable[str]) -> str | None:
     return None
 
 
-def refuse_unknown_keys(node: MapNode, allowed: Iterable[str], *, what: str) -> None:
-    """Raise PlanError at the first key of ``node`` that is not ``allowed``, naming those that are."""
+def refuse_unknown_keys(
+    node: MapNode, allowed: Iterable[str], *, what: str, elsewhere: Mapping[str, str]
+) -> None:
+    """Raise PlanError at the first key of ``node`` that is not ``allowed``, naming those that are.
+
+    ``elsewhere`` says of keys that belong somewhere else where that is.
+    """
     known = list(allowed)
     for key, value in node:
         if key.text in known:
             continue
         raise PlanError(
             f"{what} has no key {key.text[:40]!r}; allowed are {listed(known)}",
-            hint=(_misread(key.text, known) if _is_nothing(value) else None) or did_you_mean(key.text, known),
+            hint=(_misread(key.text, known) if _is_nothing(value) else None)
+            or elsewhere.get(key.text)
+            or did_you_mean(key.text, known),
             where=key.where,
         )
 

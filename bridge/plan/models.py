@@ -8,6 +8,7 @@ YAML.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Annotated, Any, ClassVar
 
@@ -41,6 +42,9 @@ LATER_KEYS = ("tighten", "vamp", "free", "count_in", "pickup", "cues", "letter",
 """Keys of a section that later versions give a meaning."""
 
 MAX_PULSES = 10_000
+_ABOVE_0 = {"exclusiveMinimum": 0}
+_LENGTH_KEYS = ("about", "at_least", "at_most")
+_TEMPO_KEYS = ("beat", "bpm", "from", "to", "pivot", "becomes")
 
 
 class BeatTempo(Entry):
@@ -50,7 +54,7 @@ class BeatTempo(Entry):
 
     beat: Annotated[Length, take.note("the beat")] = Field(examples=["3/8", "1/4"])
     """The note that is counted, in whole notes: 3/8 is a dotted quarter."""
-    bpm: Annotated[Fraction, take.number("bpm")] = Field(examples=[80])
+    bpm: Annotated[Fraction, take.number("bpm", zero=True, limits=_ABOVE_0)] = Field(examples=[80])
     """Beats a minute."""
 
 
@@ -59,9 +63,11 @@ class RampTempo(Entry):
 
     what: ClassVar[str] = "a tempo ramp"
 
-    from_: Annotated[Fraction, take.number("'from'")] = Field(alias="from", examples=[96])
+    from_: Annotated[Fraction, take.number("'from'", zero=True, limits=_ABOVE_0)] = Field(
+        alias="from", examples=[96]
+    )
     """Beats a minute at the section's start."""
-    to: Annotated[Fraction, take.number("'to'")] = Field(examples=[132])
+    to: Annotated[Fraction, take.number("'to'", zero=True, limits=_ABOVE_0)] = Field(examples=[132])
     """Beats a minute at the section's end."""
     beat: Annotated[Length, take.note("the beat")] | None = Field(default=None, examples=["3/8"])
     """The note that is counted, in whole notes; the quarter unless named."""
@@ -95,7 +101,7 @@ def _tempo_kind(node: Any) -> str:
 
 _TEMPO_LIMITS = {"minimum": int(SLOWEST), "maximum": int(FASTEST)}
 TempoEntry = Annotated[
-    Annotated[Fraction, take.number("a tempo", limits=_TEMPO_LIMITS), Tag("number")]
+    Annotated[Fraction, take.number("a tempo", zero=True, limits=_TEMPO_LIMITS), Tag("number")]
     | Annotated[BeatTempo, Tag("beat")]
     | Annotated[RampTempo, Tag("ramp")]
     | Annotated[PivotTempo, Tag("pivot")],
@@ -207,12 +213,17 @@ class SectionEntry(Entry):
     what: ClassVar[str] = "a section"
     instead: ClassVar[str] = "Begin it with '- name: ...', then 'layers: [...]' and a length."
     later: ClassVar[tuple[str, ...]] = LATER_KEYS
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        **{key: f"Write it inside 'length', as in 'length: {{{key}: ...}}'." for key in _LENGTH_KEYS},
+        **{key: f"Write it inside 'tempo', as in 'tempo: {{{key}: ..., ...}}'." for key in _TEMPO_KEYS},
+        "ratio": "Write it inside 'pays_off', as in 'pays_off: {section: NAME, ratio: 1}'.",
+    }
 
     name: Annotated[Word, take.name("a section's name")] = Field(examples=["Crossing"])
     """Its name, unlike every other section's."""
     layers: Annotated[tuple[Word, ...], take.names("layer")] = Field(examples=[["band", "hand drum"], []])
     """Who sounds; a layer not named is tacet, and [] is a general pause."""
-    bars: Annotated[int, take.bars("'bars'")] | None = Field(default=None, examples=[16])
+    bars: Annotated[int, take.bars("the length")] | None = Field(default=None, examples=[16])
     """Exactly so many bars."""
     length: LengthEntry | None = Field(default=None, examples=[{"about": "2:30", "at_least": "24 bars"}])
     """A wish and bounds; the planner finds the bars."""
@@ -315,6 +326,11 @@ class PlanFile(Entry):
     """A pulsebridge plan: the layers of a song and its sections."""
 
     what: ClassVar[str] = "the plan"
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        key: "It is a key of a section: write it there."
+        for key in [*SectionEntry.model_fields, *LATER_KEYS]
+        if key not in ("tempo", "meter", "layers")
+    }
 
     pulsebridge: Annotated[int, Reads(check_version, {"enum": [1, "1"]})] = Field(examples=[1])
     """The format's version: 1."""

@@ -182,7 +182,7 @@ def _meets_once(entry: SectionEntry, resolve: tuple[str, ...]) -> bool:
     if len(resolve) < 2:
         raise PlanError(
             f"'meets: once' in {entry.name.text!r} needs two layers to be resolved at its end;"
-            f" there {'is' if resolve else 'are'} {listed(resolve) or 'none'}",
+            f" found: {listed(resolve) or 'none'}",
             hint="Name them, as in 'resolve: [one, another]', or take 'meets' out.",
             where=entry.key_places["meets"],
         )

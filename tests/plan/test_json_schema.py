@@ -90,6 +90,7 @@ MISTAKES = {
     "a tempo beyond the limit": SMALL.replace("tempo: 120", "tempo: 1001"),
     "an endless tempo": SMALL.replace("tempo: 120", "tempo: .inf"),
     "a modulation for the song": SMALL.replace("tempo: 120", "tempo: {pivot: 3/16, becomes: 1/4}"),
+    "beats that stand still": SMALL.replace("tempo: 120", "tempo: {beat: 1/4, bpm: 0}"),
     "half a ramp": SMALL.replace("tempo: 120", "tempo: {from: 100}"),
     "a meter in thirds": SMALL.replace("4/4", "4/3"),
     "a number as a meter": SMALL.replace("4/4", "4"),

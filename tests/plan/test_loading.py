@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from fractions import Fraction
 
 import pytest
@@ -321,3 +323,9 @@ sections:
     plan = load(text, solved=SETTLED)
     assert [section.settled_bars for section in plan.sections] == [7, 9, None]
     assert [section.settled for section in plan.sections] == [False, True, False]
+
+
+def test_the_model_alone_pays_for_neither_yaml_nor_pydantic() -> None:
+    script = "import sys, bridge.plan; print([m for m in ('yaml', 'pydantic') if m in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
