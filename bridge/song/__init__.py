@@ -1,20 +1,22 @@
 """The solved song unrolled: the shared list of places that everything later writes from."""
 
-from bridge.song.bars import Bar, BarBeat, Bars
+from bridge.song.bars import Bar, BarBeat, Barlines
 from bridge.song.beats import counted_rows
 from bridge.song.frame import Frame
 from bridge.song.host import HostCount
 from bridge.song.meetings import Meeting, full_meetings, landings
 from bridge.song.model import END, Marker, Onset, Part, PlacedSection, Song
 from bridge.song.note_row import NoteRow
+from bridge.song.pulse import pulse_rows
 from bridge.song.record import solution_record
 from bridge.song.unroll import unroll
+from bridge.song.where import place_named
 
 __all__ = [
     "END",
     "Bar",
     "BarBeat",
-    "Bars",
+    "Barlines",
     "Frame",
     "HostCount",
     "Marker",
@@ -27,6 +29,8 @@ __all__ = [
     "counted_rows",
     "full_meetings",
     "landings",
+    "place_named",
+    "pulse_rows",
     "solution_record",
     "unroll",
 ]

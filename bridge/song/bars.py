@@ -17,7 +17,7 @@ from functools import cached_property
 from bridge.errors import PlanError
 from bridge.exact import Length, Meter, Meters, Place, parse_number, parse_whole
 
-__all__ = ["Bar", "BarBeat", "Bars"]
+__all__ = ["Bar", "BarBeat", "Barlines"]
 
 _NOTHING = Length(0)
 _BAR_BEAT = re.compile(r"(-?[0-9]+)(?:\.([0-9]+))?(?:\s*\+\s*([0-9]+(?:/[0-9]+)?))?", re.ASCII)
@@ -60,7 +60,7 @@ class Bar:
 
 
 @dataclass(frozen=True)
-class Bars:
+class Barlines:
     """The barlines of a song: per section its first bar, its start and its meters."""
 
     sections: tuple[tuple[int, Place, Meters], ...]

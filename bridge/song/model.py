@@ -16,7 +16,7 @@ from operator import attrgetter
 from bridge.cycles.layer import Layer
 from bridge.exact import Length, Place, Stretch, TempoMap
 from bridge.plan.model import Plan, Section
-from bridge.song.bars import Bars
+from bridge.song.bars import Barlines
 from bridge.song.note_row import NoteRow
 
 __all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
@@ -150,10 +150,10 @@ class Song:
         )
 
     @cached_property
-    def bars(self) -> Bars:
+    def bars(self) -> Barlines:
         """The barlines."""
         rows = tuple((s.first_bar, s.start, s.section.meters) for s in self.sections)
-        return Bars(rows, self.total_bars)
+        return Barlines(rows, self.total_bars)
 
     @cached_property
     def markers(self) -> tuple[Marker, ...]:
