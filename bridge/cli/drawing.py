@@ -7,7 +7,7 @@ sign a bar.  At most 80 columns.  This file knows no command: it returns lines o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bridge.cli.output import safe
 from bridge.cycles import Layer, divisor
@@ -55,6 +55,8 @@ class _Picture:
     meters: Meters
     layers: tuple[Layer, ...]
     signs: Signs
+    crowds: dict[Length, int] = field(default_factory=dict)
+    """How many are home at an instant, kept once counted."""
 
     def note_by_note(self, bars: int) -> list[str] | None:
         """Draw systems of whole bars; None where that gets too wide or too long to take in."""
@@ -67,7 +69,8 @@ class _Picture:
         for first in range(1, bars + 1, across):
             last = min(first + across - 1, bars)
             lines += [*self._system(first, last, cell, landing=last == bars), ""]
-        return [*lines, self._legend(between=any(self.signs.later in line for line in lines))]
+        between = any(self.signs.later in line for line in lines)
+        return [*lines, self._legend(later="home, a little later" if between else None, empty="beat")]
 
     def bar_by_bar(self, bars: int) -> list[str]:
         """Draw one sign a bar, in groups of eight bars."""
@@ -80,9 +83,11 @@ class _Picture:
             for layer in self.layers:
                 row = "".join(self._whole_bar(layer, bar) for bar in range(first, last + 1))
                 groups = (row[start : start + _GROUP] for start in range(0, len(row), _GROUP))
-                lines.append(f"{_name(layer)} {' '.join(groups)}")
+                end = self._landing(layer, bars) if last == bars else ""
+                lines.append(f"{_name(layer)} {' '.join(groups)}{end}")
             lines.append("")
-        lines.append(f"One sign a bar.   {self._legend(between=True, empty='not in this bar')}")
+        lines.append("One sign a bar; after the rule, the landing." if shown == bars else "One sign a bar.")
+        lines.append(self._legend(later="home, not on the one", empty="not in this bar"))
         if shown < bars:
             lines.append(f"These are the first {shown} of {bars:,} bars.")
         return lines
@@ -101,8 +106,8 @@ class _Picture:
         lines = [(" " * (_NAME + 1) + head + (f" {last + 1}" if landing else "")).rstrip()]
         for layer in self.layers:
             drawn = rule.join(self._bar(layer, bar, cell) for bar in bars)
-            end = (self._home(layer, self.meters.of_bars(last), cell) or "") if landing else ""
-            lines.append(f"{_name(layer)} {rule}{drawn}{rule}{end}")
+            end = self._landing(layer, last) if landing else rule
+            lines.append(f"{_name(layer)} {rule}{drawn}{end}")
         return lines
 
     def _bar(self, layer: Layer, bar: int, cell: Length) -> str:
@@ -117,6 +122,11 @@ class _Picture:
         start = self.meters.of_bars(bar - 1)
         return self._home(layer, start, self.meters.bar(bar).length) or self.signs.beat
 
+    def _landing(self, layer: Layer, bars: int) -> str:
+        """Return the rule after the last bar, and the sign of who is home on the barline."""
+        at = self.meters.of_bars(bars)
+        return self.signs.bar + ((self._home(layer, at, _FINEST) or "") if layer.is_home(at) else "")
+
     def _home(self, layer: Layer, at: Length, cell: Length) -> str | None:
         """Return the sign of the layer's home in the column at ``at``; None: it has none there."""
         home = layer.home_at_or_after(at)
@@ -124,13 +134,14 @@ class _Picture:
             return None
         if home > at:
             return self.signs.later
-        others = (other for other in self.layers if other is not layer)
-        return self.signs.together if any(other.is_home(at) for other in others) else self.signs.home
+        if at not in self.crowds:
+            self.crowds[at] = sum(one.is_home(at) for one in self.layers)
+        return self.signs.together if self.crowds[at] > 1 else self.signs.home
 
-    def _legend(self, *, between: bool, empty: str = "beat") -> str:
+    def _legend(self, *, later: str | None, empty: str) -> str:
         signs = self.signs
-        later = f"   {signs.later} home, a little later" if between else ""
-        return f"{signs.home} home   {signs.together} home with another{later}   {signs.beat} {empty}"
+        middle = f"   {signs.later} {later}" if later else ""
+        return f"{signs.home} home   {signs.together} home with another{middle}   {signs.beat} {empty}"
 
 
 def _name(layer: Layer) -> str:

@@ -26,13 +26,17 @@ _START = Length(0)
 
 def command(
     *,
-    bars: Annotated[str, typer.Option(help="The span: 68bars, or 68.")],
+    bars: Annotated[str, typer.Option(help="The span: 68bars, or 68.", metavar="BARS")],
     new: Annotated[str, typer.Option("--for", help="The layer that a cycle is sought for.", metavar="NAME")],
     layer: Annotated[
         list[str] | None, typer.Option(help="The others: NAME=CYCLE[@START][xRATE].", metavar="LAYER")
     ] = None,
-    meter: Annotated[str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.")] = "4/4",
-    grid: Annotated[str, typer.Option(help="Cycles are whole multiples of this note.")] = "1/16",
+    meter: Annotated[
+        str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.", metavar="METER")
+    ] = "4/4",
+    grid: Annotated[
+        str, typer.Option(help="Cycles are whole multiples of this note.", metavar="NOTE")
+    ] = "1/16",
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Find the cycles for one more layer that first meets all the others at the end of the bars.
@@ -41,7 +45,8 @@ def command(
     are home together, so the landing is earned.
 
     \b
-    pulsebridge find --meter 4/4 --bars 68 --layer band=4bars --for drum
+    Example:
+      pulsebridge find --meter 4/4 --bars 68 --layer band=4bars --for drum
     """
     meters = read_meters(meter)
     others = read_layers(layer or [], meters)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from difflib import get_close_matches
 from fractions import Fraction
 from itertools import accumulate
 from typing import TypeVar
@@ -18,8 +17,18 @@ from bridge.errors import PlanError, UsageError
 from bridge.exact import Bars, Length, Meters, Ratio, Tempo, parse_bars, parse_number
 from bridge.exact.name import clean_name
 
-__all__ = ["named_layers", "read", "read_grid", "read_layers", "read_meters", "read_name", "read_tempo"]
+__all__ = [
+    "MOST_LAYERS",
+    "named_layers",
+    "read",
+    "read_grid",
+    "read_layers",
+    "read_meters",
+    "read_name",
+    "read_tempo",
+]
 
+MOST_LAYERS = 64
 T = TypeVar("T")
 
 _BARS = re.compile(r"[0-9]+\s*bars?", re.ASCII)
@@ -65,6 +74,10 @@ def read_layers(texts: Sequence[str], meters: Meters) -> tuple[Layer, ...]:
     """Read every ``--layer``; at least one, no name twice."""
     if not texts:
         raise UsageError("no layer is given", hint=f"Give --layer once for each. {_SHAPE}")
+    if len(texts) > MOST_LAYERS:
+        raise UsageError(
+            f"there are {len(texts)} layers; at most {MOST_LAYERS} are allowed", hint="Leave some out."
+        )
     layers = tuple(_read_layer(text, meters) for text in texts)
     seen: set[str] = set()
     for layer in layers:
@@ -81,6 +94,8 @@ def named_layers(option: str, names: Sequence[str], layers: Sequence[Layer]) -> 
     wanted = {read_name(option, name) for name in names}
     known = [layer.name for layer in layers]
     for name in sorted(wanted.difference(known)):
+        from difflib import get_close_matches
+
         near = get_close_matches(name, known, n=1)
         raise UsageError(
             f"{option}: there is no layer {name!r}; there are {', '.join(map(repr, known))}",

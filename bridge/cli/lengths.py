@@ -23,16 +23,22 @@ def command(
         list[str] | None,
         typer.Option(help="NAME=CYCLE[@START][xRATE]; once for each layer.", metavar="LAYER"),
     ] = None,
-    meter: Annotated[str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.")] = "4/4",
-    tempo: Annotated[str | None, typer.Option(help="Quarter notes a minute.")] = None,
-    about: Annotated[str | None, typer.Option(help="The wish: 72bars or 2:30.")] = None,
-    up_to: Annotated[str | None, typer.Option(help="List all up to here: 96bars or 5:00.")] = None,
-    within: Annotated[str | None, typer.Option(help="Take near for home: 20ms.")] = None,
+    meter: Annotated[
+        str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.", metavar="METER")
+    ] = "4/4",
+    tempo: Annotated[str | None, typer.Option(help="Quarter notes a minute.", metavar="BPM")] = None,
+    about: Annotated[str | None, typer.Option(help="The wish: 72bars or 2:30.", metavar="LENGTH")] = None,
+    up_to: Annotated[
+        str | None, typer.Option(help="List all up to here: 96bars or 5:00.", metavar="LENGTH")
+    ] = None,
+    within: Annotated[str | None, typer.Option(help="Take near for home: 20ms.", metavar="TIME")] = None,
     resolve: Annotated[
         list[str] | None, typer.Option(help="Who must be home (default: all); once for each.", metavar="NAME")
     ] = None,
-    bars: Annotated[str | None, typer.Option(help="With --lasts: find the tempo.")] = None,
-    lasts: Annotated[str | None, typer.Option(help="With --bars: the time they last, 2:30.")] = None,
+    bars: Annotated[str | None, typer.Option(help="With --lasts: find the tempo.", metavar="BARS")] = None,
+    lasts: Annotated[
+        str | None, typer.Option(help="With --bars: the time they last, 2:30.", metavar="TIME")
+    ] = None,
     why: Annotated[bool, typer.Option("--why", help="Show the sum.")] = False,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
@@ -42,9 +48,13 @@ def command(
     Without --up-to the first 12 lengths are listed; with it, all, and the one nearest to
     --about is sought among them.
 
+    With --within a home that near to the barline, on either side, counts; each length says
+    how far off it is, and the row's period is the bars after which all stand as before.
+
     \b
-    pulsebridge lengths --tempo 115.2 --layer band=4bars --layer drum=3/16 --about 2:30
-    pulsebridge lengths --bars 72 --lasts 2:30
+    Example:
+      pulsebridge lengths --tempo 115.2 --layer band=4bars --layer drum=3/16 --about 2:30
+      pulsebridge lengths --bars 72 --lasts 2:30
     """
     meters = read_meters(meter)
     if bars is not None or lasts is not None:
@@ -96,6 +106,8 @@ def _sum(found: Answer) -> list[str]:
 
 
 def _tell(found: Answer, sum_lines: list[str]) -> None:
+    from textwrap import wrap
+
     from bridge.cli.lengths_words import in_lines
 
     if not found.lengths:
@@ -103,4 +115,5 @@ def _tell(found: Answer, sum_lines: list[str]) -> None:
     else:
         write_lines(in_lines(found, plain=plain_ascii()))
     if sum_lines:
-        write_lines(["", *sum_lines] if found.lengths else sum_lines)
+        wrapped = [part for line in sum_lines for part in wrap(line, 80, subsequent_indent="    ")]
+        write_lines(["", *wrapped] if found.lengths else wrapped)

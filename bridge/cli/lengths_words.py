@@ -6,6 +6,7 @@ This file knows nothing about options or JSON.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from itertools import islice
 from textwrap import wrap
 
@@ -119,8 +120,13 @@ def _off(row: NearLengths, question: Question, bars: int) -> str:
 
 def _turns_of(layer: Layer, question: Question, shown: Sequence[int]) -> list[str]:
     counts = [layer.turns(question.meters.of_bars(bars)) for bars in shown]
-    said = (str(turns) if turns.denominator == 1 else f"{float(turns):.2f}" for turns in counts)
+    said = (str(turns) if turns.denominator == 1 else _hundredths(turns) for turns in counts)
     return [_short(safe(layer.name)), *said]
+
+
+def _hundredths(turns: Fraction) -> str:
+    whole, part = divmod(round(turns * 100), 100)
+    return f"{whole}.{part:02d}"
 
 
 def _time(question: Question, bars: int) -> str:

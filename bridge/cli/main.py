@@ -8,11 +8,12 @@ they stand in :mod:`bridge.cli.table`.
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
-from difflib import get_close_matches
+from collections.abc import Callable, Sequence
 from importlib import import_module
+from typing import Any
 
 from bridge.cli.output import print_json, show_error
+from bridge.cli.plain_words import read_plainly
 from bridge.cli.table import COMMANDS
 from bridge.errors import PulsebridgeError, UsageError
 
@@ -61,21 +62,29 @@ def _run(words: list[str]) -> int:
 
 
 def _call(name: str, words: list[str]) -> int:
+    command = import_module(COMMANDS[name][0]).command
+    given = read_plainly(command, words)
+    result = _through_typer(command, name, words) if given is None else command(**given)
+    return result if isinstance(result, int) else 0
+
+
+def _through_typer(command: Callable[..., Any], name: str, words: list[str]) -> object:
     import typer
     from typer.main import get_command
 
     app = typer.Typer(add_completion=False, rich_markup_mode=None)
-    app.command(name)(import_module(COMMANDS[name][0]).command)
+    app.command(name)(command)
     try:
-        result = get_command(app).main(args=words, prog_name=f"pulsebridge {name}", standalone_mode=False)
+        return get_command(app).main(args=words, prog_name=f"pulsebridge {name}", standalone_mode=False)
     except typer.Abort:
         return _INTERRUPTED
     except typer.TyperException as error:
         raise UsageError(error.format_message(), hint=f"See 'pulsebridge {name} --help'.") from None
-    return result if isinstance(result, int) else 0
 
 
 def _unknown(name: str) -> UsageError:
+    from difflib import get_close_matches
+
     near = get_close_matches(name, COMMANDS, n=1)
     hint = f"Did you mean '{near[0]}'? " if near else ""
     return UsageError(

@@ -32,7 +32,8 @@ def earned_cycles(span: Length, others: Sequence[Layer], *, grid: Length) -> Ear
     """Return the cycles, in multiples of ``grid``, that meet all ``others`` first at the end of ``span``.
 
     The new layer is home at the start, and so are the others at their own first homes; the
-    first full meeting strictly after the start is the end.  ``span`` and ``grid`` are more
+    first full meeting strictly after the start is the end.  The span itself is always one, where
+    the others are home at its end and the grid divides it.  ``span`` and ``grid`` are more
     than 0; PlanError when the grid is too fine for the span.
     """
     together = meetings(others)
@@ -51,7 +52,7 @@ def earned_cycles(span: Length, others: Sequence[Layer], *, grid: Length) -> Ear
         )
     cycles = (grid * divisor for divisor in _divisors(steps))
     found = tuple(cycle for cycle in cycles if _first_meeting(cycle, others) == span)
-    return Earned(cycles=found, why=None if found else _no_cycle(span, grid, together))
+    return Earned(cycles=found)
 
 
 def _first_meeting(cycle: Length, others: Sequence[Layer]) -> Length | None:
@@ -88,12 +89,3 @@ def _others_miss(span: Length, together: Meetings) -> str:
 
 def _nearest_grid(span: Length) -> Length:
     return Length(1) / span.whole_notes.denominator
-
-
-def _no_cycle(span: Length, grid: Length, together: Meetings) -> str:
-    before = together.count_between(Length(0), span)
-    times = "once" if before == 1 else f"{before} times"
-    return (
-        f"every multiple of {grid} that divides the span of {in_words(span)} meets the others before "
-        f"the end: they are home together {times} on the way, every {in_words(together.every)}"
-    )
