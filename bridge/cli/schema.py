@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
-from importlib import import_module
 from typing import Annotated, Any
 
 import typer
@@ -42,10 +41,6 @@ def command(
 
 
 def _kinds() -> dict[str, Callable[[], dict[str, Any]]]:
-    """Name the makers of each schema; the host map's is listed once there is one."""
-    from bridge import plan
+    from bridge import hostmap, plan
 
-    kinds: dict[str, Callable[[], dict[str, Any]]] = {"plan": plan.schema}
-    if host := getattr(import_module("bridge.hostmap"), "schema", None):
-        kinds["host"] = host
-    return kinds
+    return {"plan": plan.schema, "host": hostmap.schema}

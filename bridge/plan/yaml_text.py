@@ -28,6 +28,10 @@ _LINE_END = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _SURROGATE = re.compile("[\ud800-\udfff]")
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
+_FIRST_LINE = (
+    "Begin with the format's version, 'pulsebridge: 1' in a plan, 'pulsebridge_host: 1' in a host map; "
+    "then other keys, each on a line of its own."
+)
 _HINTS = (
     ("'\\t'", "Indent with spaces; a tab cannot begin anything in YAML."),
     ("could not find expected ':'", "A key has a colon and a space after it, as in 'tempo: 115.2'."),
@@ -64,7 +68,7 @@ def _decoded(text: str | bytes, source: str | None) -> str:
     if found := _FORBIDDEN.search(text):
         raise PlanError(
             f"the file holds a character that no text file has: U+{ord(found[0]):04X}",
-            hint="Is this the right file? A plan is plain text in UTF-8.",
+            hint="Is this the right file? It is plain text in UTF-8.",
             where=_place(text, found.start(), source),
         )
     return text
@@ -113,7 +117,7 @@ class _Builder:
     def document(self) -> MapNode:
         next(self._events)
         if isinstance(next(self._events), yaml.StreamEndEvent):
-            raise self._error("the file is empty", None, hint="Begin with 'pulsebridge: 1'.")
+            raise self._error("the file is empty", None, hint=_FIRST_LINE)
         top = self._node(next(self._events), 1)
         next(self._events)
         after = next(self._events)
@@ -124,11 +128,11 @@ class _Builder:
         if isinstance(top, MapNode):
             return top
         if isinstance(top, TextNode) and top.is_nothing:
-            raise self._error("the file is empty", None, hint="Begin with 'pulsebridge: 1'.")
+            raise self._error("the file is empty", None, hint=_FIRST_LINE)
         raise PlanError(
             f"the file's top is {'a list' if isinstance(top, ListNode) else 'a bare text'};"
             " it is a group of keys",
-            hint="Begin with keys, as in 'pulsebridge: 1', 'tempo: 120', each on a line of its own.",
+            hint=_FIRST_LINE,
             where=top.where,
         )
 
