@@ -15,6 +15,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
     "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
     "export": ("bridge.cli.export", "Write the song as files: .mid .csv .wav."),
+    "draw": ("bridge.cli.draw", "A picture of the form, or a handout of layers over their bars."),
     "schema": ("bridge.cli.schema", "The JSON Schema of the plan file or the host map."),
     "demo": ("bridge.cli.demo", "The whole job with the practice host, in half a minute."),
 }

@@ -20,6 +20,9 @@ FORMATS: dict[str, tuple[str, str]] = {
     ".mid": ("bridge.out.midi_file", "Standard MIDI File: tempo, meters, markers, a track a layer"),
     ".csv": ("bridge.out.csv_table", "table of the markers: bar, beat, seconds, samples, ticks"),
     ".wav": ("bridge.out.wave_file", "guide to hear: a click and one sound a layer"),
+    ".svg": ("bridge.out.svg_picture", "picture of the form, for a screen"),
+    ".png": ("bridge.out.png_picture", "picture of the form, A4 at 200 dots an inch"),
+    ".pdf": ("bridge.out.pdf_picture", "picture of the form, for A4 paper"),
 }
 
 

@@ -111,12 +111,12 @@ def test_every_home_of_the_band_is_marked_at_its_own_instant(low_tide):
 
 def test_meetings_agree_with_the_song_s_own_list(low_tide):
     listed = [meeting.place for meeting in met(low_tide)]
-    ours = []
-    for placed in low_tide.sections:
-        found = full_meetings(placed)
-        while found and found[0] < placed.end:
-            ours.append(found[0])
-            found = (found[0] + found[1], found[1])
+    ours = [
+        place
+        for placed in low_tide.sections
+        if (found := full_meetings(placed))
+        for place in found.between(placed.start, placed.end)
+    ]
     assert ours == listed
     assert len(ours) > 10
 

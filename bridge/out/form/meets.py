@@ -6,12 +6,11 @@ This file knows nothing about single layers' homes.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-from bridge.cycles.meetings import meetings
-from bridge.exact import Length, Place
+from bridge.exact import Place
 from bridge.out.form.lanes import APART
 from bridge.out.form.sheet import Sheet
+from bridge.out.gathering import Gathering, gathering
 from bridge.out.palette import GREY, HAIR
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, polyline
 from bridge.song import PlacedSection
@@ -22,22 +21,14 @@ _DIAMOND = 3.2
 _LANDING = 5.0
 
 
-def full_meetings(placed: PlacedSection) -> tuple[Place, Length] | None:
-    """Return the first full meeting in ``placed`` and how far apart they are.
+def full_meetings(placed: PlacedSection) -> Gathering | None:
+    """Return the full meetings in ``placed``, or None when there is none before its end.
 
-    Of those to be resolved or, with fewer than two of them, of all who sound.  None with
-    fewer than two of either, or when no meeting falls before the section's end.
+    Of those to be resolved or, with fewer than two of them, of all who sound.
     """
     asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
-    parts = asked if len(asked) > 1 else list(placed.parts)
-    if len(parts) < 2:
-        return None
-    origin = min((part.entry for part in parts), key=lambda place: place.whole_notes)
-    found = meetings([replace(part.layer, start=part.layer.start + (part.entry - origin)) for part in parts])
-    if found is None:
-        return None
-    first = origin + found.at_or_after(placed.start - origin)
-    return (first, found.every) if first < placed.end else None
+    found = gathering(asked if len(asked) > 1 else placed.parts)
+    return found if found and found.at_or_after(placed.start) < placed.end else None
 
 
 def landings(sections: Sequence[PlacedSection]) -> list[PlacedSection]:
@@ -63,23 +54,21 @@ def _on_the_way(sheet: Sheet, placed: PlacedSection, landed: set[Place]) -> list
     found = full_meetings(placed)
     if found is None:
         return []
-    first, every = found
     band = sheet.bands.meetings
     middle = band.top + band.height / 2
-    apart = sheet.points_per(every, placed)
+    apart = sheet.points_per(found.every, placed)
     if apart < APART:
-        start, end = sheet.x(first), sheet.x(placed.end)
+        start, end = sheet.x(found.at_or_after(placed.start)), sheet.x(placed.end)
         box = Box(start, middle - 1.5, end - start, 3)
         return [Rectangle(box=box, paint=Paint(fill=HAIR, stroke=BLACK, thickness=0.4))]
     size = min(_DIAMOND, apart / 2 - 0.4)
     shapes: list[Shape] = []
     upwards: list[Segment] = []
-    while first < placed.end:
-        x = sheet.x(first)
-        if first not in landed:
+    for place in found.between(placed.start, placed.end):
+        x = sheet.x(place)
+        if place not in landed:
             shapes.append(_diamond(x, middle, size, Paint(fill=WHITE, stroke=BLACK, thickness=0.8)))
         upwards += [("M", (x, middle - size)), ("L", (x, _top(sheet)))]
-        first += every
     if apart < 3 * APART:
         return shapes
     return [Path(segments=tuple(upwards), paint=Paint(stroke=GREY, thickness=0.5, dash=(1.2, 1.8))), *shapes]

@@ -1,0 +1,45 @@
+"""The full meetings of parts that may have come in at different places.
+
+This file knows nothing about drawing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from bridge.cycles import meetings
+from bridge.exact import Length, Place
+from bridge.song import Part
+
+__all__ = ["Gathering", "gathering"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gathering:
+    """Where some parts are all home: at ``first``, then ``every`` so often, without end."""
+
+    first: Place
+    every: Length
+
+    def at_or_after(self, place: Place) -> Place:
+        """Return the first of them at ``place`` or later."""
+        if place <= self.first:
+            return self.first
+        return self.first + self.every * -((self.first - place) // self.every)
+
+    def between(self, start: Place, end: Place) -> Iterator[Place]:
+        """Walk through them from ``start`` on and before ``end``."""
+        place = self.at_or_after(start)
+        while place < end:
+            yield place
+            place += self.every
+
+
+def gathering(parts: Sequence[Part]) -> Gathering | None:
+    """Return where all of ``parts`` are home; None with fewer than two, or when they never are."""
+    if len(parts) < 2:
+        return None
+    origin = min((part.entry for part in parts), key=lambda place: place.whole_notes)
+    found = meetings([replace(part.layer, start=part.layer.start + (part.entry - origin)) for part in parts])
+    return None if found is None else Gathering(first=origin + found.first, every=found.every)

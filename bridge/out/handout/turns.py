@@ -1,0 +1,129 @@
+"""One lane of a system: turn after turn, its home marked, counted, and counted down to the meeting.
+
+This file knows nothing about the other lanes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from bridge.exact import Place
+from bridge.out.gathering import Gathering
+from bridge.out.handout.systems import System
+from bridge.out.palette import Ink, hatch, ink, mixed
+from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, polyline
+from bridge.out.typeface import Typeface
+from bridge.song import Part
+
+__all__ = ["COUNTED_DOWN", "draw_turns"]
+
+COUNTED_DOWN = 8
+"""How many turns before a meeting are counted down."""
+_WEDGE = 5.0
+_SIZE = 9.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Turn:
+    """One turn: where it begins and ends, its number from 1, how many are left to a near meeting."""
+
+    start: Place
+    end: Place
+    number: int
+    to_go: int | None
+
+
+def draw_turns(
+    system: System, number: int, part: Part, together: Gathering | None, faces: Typeface
+) -> list[Shape]:
+    """Draw the turns of ``part`` that reach into ``system``, on its lane ``number``."""
+    band, its = system.lanes[number], ink(number)
+    shapes: list[Shape] = []
+    high = band.height * 0.8
+    top = band.top + (band.height - high) / 2
+    wedges: list[Segment] = []
+    for turn in _turns(system, part, together):
+        left = system.x(max(turn.start, system.start, key=_at))
+        right = system.x(min(turn.end, system.end, key=_at))
+        box = Box(left, top, right - left, high)
+        shapes += _block(box, turn, its)
+        if turn.start >= system.start:
+            wedges += _wedge(left, top, min(_WEDGE, (right - left) * 0.6))
+            shapes += _number(faces, box, turn)
+    shapes += _accents(system, part, top, high)
+    if wedges:
+        shapes.append(Path(segments=tuple(wedges), paint=Paint(fill=BLACK)))
+    return shapes
+
+
+def _turns(system: System, part: Part, together: Gathering | None) -> Iterator[_Turn]:
+    layer = part.layer
+    first = part.entry + layer.start
+    done = max(0, (system.start - first) // layer.turn)
+    start = first + layer.turn * done
+    while start < min(system.end, part.end, key=_at):
+        end = start + layer.turn
+        to_go = _to_go(start, part, together)
+        yield _Turn(start=start, end=min(end, part.end, key=_at), number=done + 1, to_go=to_go)
+        start, done = end, done + 1
+
+
+def _to_go(start: Place, part: Part, together: Gathering | None) -> int | None:
+    """Return how many turns are left to the meeting: counted in the last few, half the way at most."""
+    if together is None:
+        return None
+    turn = part.layer.turn
+    all_turns = together.every // turn
+    left = (together.at_or_after(start) - start) // turn or all_turns
+    return left if left <= min(COUNTED_DOWN, all_turns // 2) else None
+
+
+def _block(box: Box, turn: _Turn, its: Ink) -> list[Shape]:
+    """Fill every second turn; towards a meeting all of them, ever darker."""
+    shapes: list[Shape] = []
+    if turn.to_go is not None:
+        share = 0.30 + 0.45 * (COUNTED_DOWN - turn.to_go) / (COUNTED_DOWN - 1)
+        shapes.append(Rectangle(box=box, paint=Paint(fill=mixed(its.colour, share))))
+    elif turn.number % 2:
+        shapes.append(Rectangle(box=box, paint=Paint(fill=its.tint)))
+        hatching = hatch(box, its)
+        if hatching:
+            shapes.append(hatching)
+    shapes.append(Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.5)))
+    return shapes
+
+
+def _wedge(x: float, top: float, size: float) -> list[Segment]:
+    return [("M", (x, top)), ("L", (x + size, top)), ("L", (x, top + size * 1.5)), ("Z", ())]
+
+
+def _number(faces: Typeface, box: Box, turn: _Turn) -> list[Shape]:
+    near = turn.to_go is not None
+    words = f"−{turn.to_go}" if near else str(turn.number)
+    size = min(_SIZE, box.height * 0.5)
+    text = faces.set(words, (box.left + _WEDGE + 1.5, box.bottom - box.height * 0.25), size, bold=near)
+    if box.width < _WEDGE + 3 + text.width or size < 4.5:
+        return []
+    return [Rectangle(box=text.box.inset(-1, size * 0.1), paint=Paint(fill=WHITE)), text]
+
+
+def _accents(system: System, part: Part, top: float, high: float) -> list[Shape]:
+    """Mark the accents within the turns as upright bars from the lower edge, homes left out."""
+    turn_points = float(part.layer.turn.whole_notes) * system.points_per_whole_note
+    if len(part.layer.accents) < 2 or turn_points / len(part.layer.accents) < 3:
+        return []
+    shapes: list[Shape] = []
+    for row in part.rows()[1:]:
+        for place in row.places():
+            if system.start <= place < system.end:
+                x = system.x(place)
+                shapes.append(
+                    polyline([(x, top + high), (x, top + high * 0.62)], Paint(stroke=BLACK, thickness=1.6))
+                )
+    return shapes
+
+
+def _at(place: Place) -> Fraction:
+    return place.whole_notes
