@@ -12,7 +12,7 @@ Times in seconds, places in ticks.  This file does not know Start, Stop or song 
 from __future__ import annotations
 
 from collections import deque
-from math import hypot, log
+from math import hypot, inf, log, pi
 
 from bridge.follow.grid import (
     FASTEST,
@@ -43,7 +43,8 @@ _LEANS = 4.0
 """A cumulative sum beyond this raises doubt: about once in 170 good ticks (Page 1954)."""
 _BACK = 32
 """How many ticks are kept to run again."""
-_EARLIER = 8
+_TURN_BACK = 16
+_MOST_LOSS = 12.0
 _HOPELESS = 12.0
 _PATIENCE = 48
 """A reading that has not come to lead within so many ticks is dropped."""
@@ -241,25 +242,24 @@ class ClockFilter:
         return kept[1 : _MOST + 1]
 
     def _doubt(self, reading: _Reading) -> None:
-        """Begin other readings where the leaning began, and one a little before."""
+        """Begin other readings of the last ticks: a new tempo, a miscount, a jump."""
         grid, past = reading.grid, list(reading.past)
         reading.grid = grid._replace(late=0.0, early=0.0, late_for=0, early_for=0)
-        leaning = max(grid.late, grid.early) > _LEANS
-        ticks = max(grid.late_for, grid.early_for) if leaning else 1
-        began = max(len(past) - ticks, 0)
-        if began == len(past):
+        if not past:
             return
-        at, origin = past[began]
-        wide = max(_WIDE * origin.period, abs(at - origin.time - origin.period))
-        self._run_again(reading, past, began, with_new_tempo(origin, wide, _NEW_TEMPO), 1)
+        leaning = max(grid.late, grid.early) > _LEANS
+        began = max(len(past) - max(grid.late_for, grid.early_for, 1), 0) if leaning else len(past) - 1
+        turned = _turned_at(past, grid.noise)
+        for place in {turned, began}:
+            at, origin = past[place]
+            wide = max(_WIDE * origin.period, abs(at - origin.time - origin.period))
+            self._run_again(reading, past, place, with_new_tempo(origin, wide, _NEW_TEMPO), 1)
+        origin = past[began][1]
         self._run_again(reading, past, began, with_jump(origin, origin.period, _JUMP), 1)
         if leaning:
             side = 1 if grid.late > grid.early else -1
             slipped = _slipped_at(past, side)
             self._run_again(reading, past, slipped, past[slipped][1], 1 + side)
-        earlier = max(began - _EARLIER, 0)
-        origin = past[earlier][1]
-        self._run_again(reading, past, earlier, with_new_tempo(origin, _WIDE * origin.period, _NEW_TEMPO), 1)
         self._others = self._thinned(reading)
 
     def _run_again(self, reading: _Reading, past: _Past, began: int, grid: Grid, steps: int) -> None:
@@ -284,6 +284,24 @@ def _resumed(grid: Grid, at: float) -> Grid:
     """Go on from the last tick on a new grid, of about the old tempo."""
     new = first_grid(grid.number + 1, at, grid.period, sure=_KEPT * grid.period, noise=grid.noise)
     return new._replace(tail=grid.tail, ticks=grid.ticks, score=grid.score + _PAUSE - log(grid.period))
+
+
+def _turned_at(past: _Past, noise: float) -> int:
+    """Return since which tick a new tempo most likely holds, by a straight line through those since."""
+    found, best = len(past) - 1, -inf
+    for place in range(len(past) - 1, max(len(past) - _TURN_BACK, 0) - 1, -1):
+        grid = past[place][1]
+        since = [at - grid.time for at, _ in past[place:]]
+        count = len(since)
+        squares = count * (count + 1) * (2 * count + 1) / 6
+        period = sum(number * time for number, time in enumerate(since, 1)) / squares
+        loss = sum(
+            min((time - number * period) ** 2 / noise, _MOST_LOSS) for number, time in enumerate(since, 1)
+        )
+        score = grid.score - (loss + count * log(2 * pi * noise)) / 2
+        if score > best:
+            found, best = place, score
+    return found
 
 
 def _slipped_at(past: _Past, side: int) -> int:
