@@ -21,6 +21,7 @@ from bridge.exact.quantity import Length
 __all__ = ["Meter", "Meters"]
 
 _METER = re.compile(r"\s*([0-9]+(?:\s*\+\s*[0-9]+)*)\s*/\s*([0-9]+)\s*", re.ASCII)
+_DIGITS = re.compile(r"[0-9]+", re.ASCII)
 _UNITS = (1, 2, 4, 8, 16, 32, 64)
 
 
@@ -41,7 +42,7 @@ class Meter:
     def parse(cls, text: str) -> Meter:
         """Read ``4/4`` or ``2+2+3/8``; PlanError for anything else."""
         match = _METER.fullmatch(text)
-        if match is None or sum(c.isdigit() for c in text) > MAX_DIGITS:
+        if match is None or max(map(len, _DIGITS.findall(text))) > MAX_DIGITS:
             shown = text if len(text) <= 40 else text[:37] + "..."
             raise PlanError(f"a meter cannot be {shown!r}", hint="Write it as 4/4, 6/8 or 2+2+3/8.")
         return cls(tuple(int(part) for part in match[1].split("+")), int(match[2]))

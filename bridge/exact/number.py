@@ -39,11 +39,12 @@ def exact(value: Fraction | int | str) -> Fraction:
 def parse_number(text: str, *, what: str = "a number") -> Fraction:
     """Read ``12``, ``115.2`` or ``3/16``, zero or more; PlanError for anything else.
 
-    At most 12 ASCII digits in all, no sign, no exponent, no division by zero.
+    At most 12 ASCII digits (above and below a fraction's line, each), no sign, no exponent, no division by zero.
     """
     stripped = text.strip(" \t")
     if match := _RATIO.fullmatch(stripped):
-        _refuse_long(stripped, what)
+        _refuse_long(match[1], what)
+        _refuse_long(match[2], what)
         top, bottom = int(match[1]), int(match[2])
         if bottom == 0:
             raise PlanError(f"{what} cannot be {_quoted(text)}: it divides by zero")
@@ -69,7 +70,7 @@ def parse_whole(text: str, *, what: str = "a whole number", least: int = 0) -> i
 
 
 def show_number(value: Fraction) -> str:
-    """Write an exact number so that it reads back: ``12``, ``115.2`` or ``576/7``."""
+    """Write an exact number as ``12``, ``115.2`` or ``576/7``; what has at most 12 digits reads back."""
     if value.denominator == 1:
         return str(value.numerator)
     power, rest = 0, value.denominator

@@ -104,3 +104,12 @@ def test_a_list_needs_a_meter():
 )
 def test_a_place_is_written_with_bar_and_beat(meters, length, place):
     assert Meters.parse(meters).show_place(Length(length)) == place
+
+
+def test_a_meter_of_many_groups_is_read():
+    assert Meter.parse("2+2+2+2+2+2+2+2+2+2+2+2+3/16").top == 27
+
+
+def test_a_number_of_thirteen_digits_in_a_meter_is_refused():
+    with pytest.raises(PlanError, match="a meter cannot be"):
+        Meter.parse("1000000000000/4")

@@ -51,6 +51,13 @@ def test_twelve_digits_are_allowed_and_thirteen_named():
         parse_number("1234567.890123")
 
 
+def test_a_fraction_may_have_twelve_digits_above_and_twelve_below():
+    assert parse_number("100000000001/100000000000") == Fraction(100000000001, 100000000000)
+    for text in ("1000000000001/2", "2/1000000000001"):
+        with pytest.raises(PlanError, match="13 digits; at most 12"):
+            parse_number(text)
+
+
 @pytest.mark.parametrize(("text", "least"), [("1.5", 0), ("1/2", 0), ("0", 1), ("2", 3)])
 def test_a_whole_number_is_whole_and_large_enough(text, least):
     with pytest.raises(PlanError):
