@@ -279,9 +279,7 @@ class OriginEntry(Entry):
 
     bar: Annotated[int, take.whole("a bar")] = Field(default=1, examples=[3])
     """The host's bar on which the plan's bar 1 falls."""
-    seconds: Annotated[Fraction, take.time("'seconds'", zero=True)] | None = Field(
-        default=None, examples=["4s"]
-    )
+    seconds: Annotated[Fraction, take.seconds("'seconds'")] | None = Field(default=None, examples=["4s"])
     """The host's time there; worked out from the first section's meter and tempo unless given."""
 
 

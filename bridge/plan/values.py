@@ -7,6 +7,7 @@ In the schema numbers may be JSON numbers or text, since an editor's YAML reader
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -45,6 +46,7 @@ __all__ = [
     "number",
     "numbers",
     "one_of",
+    "seconds",
     "span",
     "time",
     "whole",
@@ -54,6 +56,7 @@ __all__ = [
 Schema = dict[str, Any]
 
 _DECIMAL = "[0-9]+(\\.[0-9]+)?"
+_BARE_NUMBER = re.compile(_DECIMAL, re.ASCII)
 _NUMBER = rf"^\s*({_DECIMAL}|[0-9]+\s*/\s*[0-9]+)\s*$"
 _BARS = r"[0-9]+\s*(bars?)?"
 _TIME = rf"[0-9]+(:[0-9]{{1,2}}){{1,2}}(\.[0-9]+)?|{_DECIMAL}\s*(ms|s|sec|min|h)"
@@ -206,6 +209,18 @@ def time(what: str, *, zero: bool = False) -> Reads:
 
     # An editor that follows YAML 1.1 turns 5:30 into the whole number 330.
     schema = {"type": ["string", "integer"], "minimum": 0 if zero else 1, "pattern": rf"^\s*({_TIME})\s*$"}
+    return Reads(_text_reader(parse, what), schema)
+
+
+def seconds(what: str) -> Reads:
+    """Make a field whose key already says seconds: ``12.5`` and ``0``, or a time with its unit."""
+
+    def parse(text: str) -> Fraction:
+        if _BARE_NUMBER.fullmatch(text.strip()):
+            return parse_number(text, what=what)
+        return parse_seconds(text, what=what, zero=True).value
+
+    schema = {"type": ["string", "number"], "minimum": 0, "pattern": rf"^\s*({_TIME}|[0-9]+(\.[0-9]+)?)\s*$"}
     return Reads(_text_reader(parse, what), schema)
 
 

@@ -329,3 +329,7 @@ def test_the_model_alone_pays_for_neither_yaml_nor_pydantic() -> None:
     script = "import sys, bridge.plan; print([m for m in ('yaml', 'pydantic') if m in sys.modules])"
     found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
+
+
+def test_the_origins_seconds_may_be_a_bare_number_since_the_key_says_the_unit() -> None:
+    assert loaded(PRELUDE, origin="{bar: 5, seconds: 12.5}").origin.seconds == Fraction(25, 2)
