@@ -6,7 +6,7 @@ whole notes by the time a Layer exists.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
@@ -42,6 +42,8 @@ class Layer:
     rate: Ratio = _AS_WRITTEN
     kind: Kind = Kind.CYCLE
     accents: tuple[Length, ...] = (_NOTHING,)
+    turn: Length = field(init=False, repr=False, compare=False)
+    """One pass through the cycle as played: the cycle over the rate."""
 
     def __post_init__(self) -> None:
         if self.cycle <= _NOTHING:
@@ -50,11 +52,8 @@ class Layer:
             raise PlanError(f"the start of {self.name!r} is 0 or more, not {self.start}")
         if self.rate <= Ratio(0):
             raise PlanError(f"the rate of {self.name!r} is more than 0, not {self.rate}")
-
-    @property
-    def turn(self) -> Length:
-        """One pass through the cycle as played: the cycle over the rate."""
-        return self.cycle / self.rate
+        turn = self.cycle if self.rate == _AS_WRITTEN else self.cycle / self.rate
+        object.__setattr__(self, "turn", turn)
 
     def is_home(self, since_entry: Length) -> bool:
         """Tell whether a cycle begins ``since_entry`` after the layer entered; a first home counts."""

@@ -7,13 +7,11 @@ place where all the layers enter; this file knows nothing about bars or tempo.
 
 from __future__ import annotations
 
-import heapq
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, count, groupby, takewhile
+from itertools import combinations, count
 from math import gcd, lcm
-from operator import itemgetter
 
 from bridge.cycles.layer import Layer
 from bridge.cycles.row import Row
@@ -21,6 +19,9 @@ from bridge.cycles.words import in_words
 from bridge.exact import Length
 
 __all__ = ["Meetings", "Never", "Together", "divisor", "meetings", "never", "on_the_way", "period"]
+
+_BLOCK = 256
+"""How many meetings of the two that meet most often are worked out at a time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +32,7 @@ class Meetings:
     every: Length
 
     def __iter__(self) -> Iterator[Length]:
-        return (self.first + self.every * times for times in count())
+        return self._instants(self.first, count())
 
     def __contains__(self, at: object) -> bool:
         return isinstance(at, Length) and at >= self.first and not (at - self.first) % self.every
@@ -44,17 +45,21 @@ class Meetings:
 
     def between(self, after: Length, before: Length) -> Iterator[Length]:
         """Yield the meetings strictly after ``after`` and strictly before ``before``, in order."""
-        start = self.at_or_after(after)
-        if start == after:
-            start += self.every
-        return takewhile(lambda at: at < before, (start + self.every * times for times in count()))
+        return self._instants(self._first_after(after), range(self.count_between(after, before)))
 
     def count_between(self, after: Length, before: Length) -> int:
         """Count what :meth:`between` yields, without walking."""
+        return max(0, -((self._first_after(after) - before) // self.every))
+
+    def _first_after(self, after: Length) -> Length:
         start = self.at_or_after(after)
-        if start == after:
-            start += self.every
-        return max(0, -((start - before) // self.every))
+        return start + self.every if start == after else start
+
+    def _instants(self, start: Length, times: Iterable[int]) -> Iterator[Length]:
+        """Yield ``start`` plus so many times ``every``, counted in whole grains for speed."""
+        grain = lcm(start.whole_notes.denominator, self.every.whole_notes.denominator)
+        first, step = (_grains(part.whole_notes, grain) for part in (start, self.every))
+        return (Length(Fraction(first + step * time, grain)) for time in times)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,14 +140,31 @@ def on_the_way(layers: Sequence[Layer], *, after: Length, before: Length) -> Ite
     low = after.whole_notes * grain
     high = before.whole_notes * grain
     start, stop = low.numerator // low.denominator + 1, -(-high.numerator // high.denominator)
+    who: dict[int, tuple[Layer, ...]] = {}
+    for at, mask in _crowds(rows, start, stop):
+        if mask not in who:
+            who[mask] = tuple(layer for bit, layer in enumerate(layers) if mask >> bit & 1)
+        yield Together(at=Length(Fraction(at, grain)), layers=who[mask])
+
+
+def _crowds(rows: Sequence[Row], start: int, stop: int) -> Iterator[tuple[int, int]]:
+    """Yield (grain, who) in rising order where two rows or more meet; who is a bit for each row.
+
+    Worked out block by block, so that an endless stretch costs no more than what is asked for.
+    """
     pairs = []
-    for one, other in combinations(range(len(rows)), 2):
-        if met := rows[one].met(rows[other]):
-            instants = range(met.at_or_after(start), stop, met.step)
-            pairs.append(zip(instants, _endless((one, other)), strict=False))
-    for at, found in groupby(heapq.merge(*pairs, key=itemgetter(0)), key=itemgetter(0)):
-        who = sorted({index for _, pair in found for index in pair})
-        yield Together(at=Length(Fraction(at, grain)), layers=tuple(layers[index] for index in who))
+    for (one, row), (other, others) in combinations(enumerate(rows), 2):
+        if met := row.met(others):
+            pairs.append((Row(met.at_or_after(start), met.step), 1 << one | 1 << other))
+    if not pairs:
+        return
+    block = _BLOCK * min(met.step for met, _ in pairs)
+    for low in range(min(met.first for met, _ in pairs), stop, block):
+        high, found = min(low + block, stop), dict[int, int]()
+        for met, bits in pairs:
+            for at in range(met.at_or_after(low), high, met.step):
+                found[at] = found.get(at, 0) | bits
+        yield from sorted(found.items())
 
 
 def _rows(layers: Sequence[Layer]) -> tuple[int, list[Row]]:
@@ -154,8 +176,3 @@ def _rows(layers: Sequence[Layer]) -> tuple[int, list[Row]]:
 
 def _grains(part: Fraction, grain: int) -> int:
     return part.numerator * (grain // part.denominator)
-
-
-def _endless(pair: tuple[int, int]) -> Iterator[tuple[int, int]]:
-    while True:
-        yield pair

@@ -1,6 +1,6 @@
 """Whole numbers in even steps, and where two such rows fall together.
 
-The general Chinese remainder theorem (Ore, American Mathematical Monthly 59, 1952):
+The general Chinese remainder theorem (Ore, American Mathematical Monthly 59, 1952; from memory):
 x = a mod m and x = b mod n have a common answer exactly when gcd(m, n) divides
 a - b, and then one answer modulo lcm(m, n).  This file knows nothing about music.
 """

@@ -21,7 +21,7 @@ def walked(meters, layers, end=END):
     return [n for n in range(1, end + 1) if all(one.is_home(meters.of_bars(n)) for one in layers)]
 
 
-@settings(max_examples=250)
+@settings(max_examples=120)
 @given(METERS, some_layers(1, 3))
 def test_good_lengths_are_those_that_walking_bar_by_bar_finds(meters, layers):
     good = good_lengths(meters, layers)
@@ -46,6 +46,7 @@ def test_the_period_is_the_shortest_after_which_the_row_repeats(meters, layers):
     assert repeats[0] == good.period_bars
 
 
+@settings(max_examples=60)
 @given(METERS, some_layers(1, 2), st.integers(0, END), st.integers(1, END))
 def test_around_a_wish(meters, layers, bars, up_to):
     good, found = good_lengths(meters, layers), walked(meters, layers, 3 * END)

@@ -31,7 +31,7 @@ def far(one, at):
     return min(abs(home - at) for home in homes(one, at + one.turn + one.start + Length(1)))
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(METERS, some_layers(1, 3), tolerances)
 def test_near_lengths_are_those_that_walking_bar_by_bar_finds(meters, layers, within):
     near = near_lengths(meters, layers, within=within)
@@ -55,7 +55,7 @@ def test_how_far_off_is_the_distance_to_the_nearest_home(layers, at):
     assert one.is_home(at + off)
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(some_layers(2, 3), st.sampled_from(["1/64", "1/40", "1/500"]).map(Length))
 def test_near_meetings_are_those_that_walking_finds(layers, within):
     before = Length(8)
