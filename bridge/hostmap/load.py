@@ -14,10 +14,10 @@ from bridge.exact import parse_seconds, parse_whole
 from bridge.hostmap.message import address_or_error
 from bridge.hostmap.model import Address, Heard, HostMap, Ramps, Said
 from bridge.hostmap.table import HEARS, SAYS, TOP, Hearing, Units
-from bridge.hostmap.taking import group_of, optional, read_at, required, text_of
+from bridge.hostmap.taking import group_of, only, optional, read_at, required, text_of
 from bridge.hostmap.template import Template, fixed, scan
 from bridge.hostmap.unit import Unit
-from bridge.plan.hints import did_you_mean, refuse_unknown_keys
+from bridge.plan.hints import did_you_mean
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
 from bridge.plan.yaml_text import read_yaml
 
@@ -37,7 +37,7 @@ def load(text: str | bytes, *, source: str | None = None) -> HostMap:
             hint="Give the plan first, the map with --host.",
             where=top.where,
         )
-    refuse_unknown_keys(top, TOP, what="a host map")
+    only(top, TOP, what="a host map")
     _version(top)
     hears, says = _group(top, "hears", HEARS), _group(top, "says", SAYS)
     return HostMap(
@@ -73,7 +73,7 @@ def _group(top: MapNode, key: str, allowed: Iterable[str]) -> list[tuple[str, No
     if node is None or (isinstance(node, TextNode) and node.is_nothing):
         return []
     group = group_of(node, f"{key!r}")
-    refuse_unknown_keys(group, allowed, what=f"{key!r}")
+    only(group, allowed, what=f"{key!r}")
     return [(name.text, value) for name, value in group]
 
 
@@ -87,7 +87,7 @@ def _heard(key: str, node: Node) -> Heard:
         allowed.append("args")
     if table.units is not Units.NONE:
         allowed.append("unit")
-    refuse_unknown_keys(group, allowed, what=f"'hears.{key}'")
+    only(group, allowed, what=f"'hears.{key}'")
     return Heard(
         address=_osc_address(group, f"'hears.{key}'"),
         args=_heard_args(key, table, group),
@@ -102,7 +102,7 @@ def _heard_args(key: str, table: Hearing, group: MapNode) -> dict[str, int]:
     if table.single:
         return {"value": _argument(required(group, "arg", what), f"'arg' of {what}")}
     args = group_of(required(group, "args", what), f"'args' of {what}")
-    refuse_unknown_keys(args, (*table.needs, *table.may), what=f"'args' of {what}")
+    only(args, (*table.needs, *table.may), what=f"'args' of {what}")
     for name in table.needs:
         required(args, name, f"'args' of {what}")
     return {name.text: _argument(value, f"'{name.text}' of {what}") for name, value in args}
@@ -145,7 +145,7 @@ def _said_list(key: str, node: Node) -> tuple[Said, ...]:
 
 def _said(node: Node, what: str) -> Said:
     group = group_of(node, what)
-    refuse_unknown_keys(group, ("address", "args"), what=what)
+    only(group, ("address", "args"), what=what)
     args = group.get("args")
     if args is not None and not isinstance(args, ListNode):
         raise PlanError(

@@ -5,15 +5,21 @@ This file knows no key by name.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from bridge.errors import PlanError
+from bridge.plan.hints import refuse_unknown_keys
 from bridge.plan.nodes import MapNode, Node, TextNode, kind_of
 
-__all__ = ["group_of", "optional", "read_at", "required", "text_of"]
+__all__ = ["group_of", "only", "optional", "read_at", "required", "text_of"]
 
 T = TypeVar("T")
+
+
+def only(node: MapNode, allowed: Iterable[str], *, what: str) -> None:
+    """Raise PlanError at the first key of ``node`` that is not ``allowed``."""
+    refuse_unknown_keys(node, allowed, what=what, elsewhere={})
 
 
 def optional(top: MapNode, key: str, read: Callable[[str], T]) -> T | None:
