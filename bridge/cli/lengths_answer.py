@@ -24,7 +24,7 @@ from bridge.cycles import (
     period,
 )
 from bridge.errors import UsageError
-from bridge.exact import Bars, Length, Meters, Seconds, Span, Tempo
+from bridge.exact import Bars, Length, Meters, Seconds, Span, Tempo, seconds_of
 
 __all__ = ["MOST_LENGTHS", "SHOWN_UNASKED", "Answer", "Question", "answer", "as_json"]
 
@@ -58,12 +58,18 @@ class Question:
         """The tolerance in milliseconds; 0 where none is given."""
         return 0.0 if self.within is None else float(self.within.value * 1000)
 
+    def exact_seconds(self, length: Length) -> Fraction:
+        """Return how long ``length`` lasts; only where there is a tempo."""
+        if self.tempo is None:
+            raise ValueError("without a tempo nothing lasts any time")
+        return seconds_of(length, self.tempo)
+
     def seconds(self, bars: int) -> float | None:
         """Return how long ``bars`` bars last, or None without a tempo."""
         if self.tempo is None:
             return None
         try:
-            return float(self.meters.of_bars(bars).whole_notes * 240 / self.tempo.start)
+            return float(self.exact_seconds(self.meters.of_bars(bars)))
         except OverflowError:
             raise UsageError(
                 "the lengths are longer than can be told in seconds", hint="Use fewer or shorter cycles."
@@ -71,7 +77,7 @@ class Question:
 
     def milliseconds(self, length: Length) -> float | None:
         """Return how long ``length`` lasts in milliseconds, or None without a tempo."""
-        return None if self.tempo is None else float(length.whole_notes * 240_000 / self.tempo.start)
+        return None if self.tempo is None else float(self.exact_seconds(length) * 1000)
 
     def length(self, span: Span) -> Length:
         """Return a span as a musical length."""

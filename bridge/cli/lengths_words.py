@@ -7,22 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import islice
 from textwrap import wrap
 
 from bridge.cli.drawing import Signs, draw
 from bridge.cli.lengths_answer import Answer, Question
+from bridge.cli.on_the_way import on_the_way_in_lines
 from bridge.cli.output import safe
-from bridge.cycles import Layer, NearLengths, Pair, meetings
-from bridge.cycles.words import in_words, joined
+from bridge.cycles import Layer, NearLengths, meetings
+from bridge.cycles.words import joined
 from bridge.exact import Bars, Length, seconds_of, show_number, show_seconds
 
 __all__ = ["in_lines"]
 
 _COLUMNS = 80
 _ROWS = 48
-_PLACES = 5
-_PAIRS = 28
 _NAME = 14
 
 
@@ -34,7 +32,7 @@ def in_lines(found: Answer, *, plain: bool) -> list[str]:
         lasting = f", {_time(found.question, found.nearest)}" if found.question.tempo else ""
         lines += ["", f"Nearest to {found.question.about}: {Bars(found.nearest)}{lasting}."]
     if len(found.question.layers) > 1:
-        lines += ["", *_on_the_way(found, target)]
+        lines += ["", *on_the_way_in_lines(found, target)]
     bars = max(found.row.period_bars or 0, found.lengths[0])
     lines += ["", f"Where each is home, over {Bars(bars)}:", ""]
     signs = Signs.of(plain=plain)
@@ -72,32 +70,6 @@ def _table(found: Answer) -> list[str]:
     if len(found.lengths) > _ROWS:
         lines.append(f"  ... and {len(found.lengths) - _ROWS:,} more; the last is {Bars(found.lengths[-1])}")
     return [*lines, note] if note else lines
-
-
-def _on_the_way(found: Answer, target: int) -> list[str]:
-    """Tell, for each pair, what it is, how often it meets and where it does before the end."""
-    end = found.question.meters.of_bars(target)
-    lines = [f"On the way to {Bars(target)}, before the end:"]
-    for pair in found.pairs[:_PAIRS]:
-        head = f"  {safe(pair.one.name)} and {safe(pair.other.name)} ({pair.relation}"
-        said = _pair(pair, end, found.question)
-        lines += wrap(f"{head}{said}", _COLUMNS, subsequent_indent="    ")
-    if len(found.pairs) > _PAIRS:
-        lines.append(f"  ... and {len(found.pairs) - _PAIRS} pairs more; --json has them all")
-    return lines
-
-
-def _pair(pair: Pair, end: Length, question: Question) -> str:
-    if pair.meetings is None:
-        return "): never"
-    count = pair.meetings.count_between(Length(0), end)
-    often = f", every {in_words(pair.meetings.every)})"
-    if not count:
-        return f"{often}: not at all"
-    met = islice(pair.meetings.between(Length(0), end), _PLACES)
-    places = ", ".join(question.meters.show_place(at) for at in met)
-    more = ", ..." if count > _PLACES else ""
-    return f"{often}: {'once' if count == 1 else f'{count:,} times'}, at {places}{more}"
 
 
 def _before(question: Question, bars: int) -> str:

@@ -309,6 +309,15 @@ def test_what_people_read_fits_80_columns(capsys, words):
         assert len(line) <= 80
 
 
+def test_people_see_when_all_of_three_meet_and_when_pairs_come_near(capsys):
+    shown = read(capsys, *BAND_AND_DRUM, "--layer", "bells=5/4", "--about", "60bars")
+    assert "all of them (full meetings, every 60 whole notes): not at all" in shown
+    drifting = ["--layer", "a=3/4", "--layer", "b=3/4x73/72", "--tempo", "120"]
+    shown = read(capsys, *drifting, "--within", "25ms")
+    assert "near 2 times, at 0:01.48\n    (20.5 ms apart), 1:46.50 (20.5 ms apart)\n" in shown
+    assert "always near, since 800 ms is half a turn" in read(capsys, *drifting, "--within", "800ms")
+
+
 def test_a_terminal_that_holds_only_ascii_gets_only_ascii(capsys, monkeypatch):
     monkeypatch.setattr("bridge.cli.lengths.plain_ascii", lambda: True)
     assert read(capsys, *BAND_AND_DRUM).isascii()

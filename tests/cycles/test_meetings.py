@@ -53,7 +53,7 @@ def test_meetings_between_two_instants_leave_out_both_ends(layers, after, before
     row = meetings(layers)
     if row is not None:
         found = list(row.between(after, before))
-        assert found == [at for at in islice(row, 300) if after < at < before]
+        assert found == [at for at in islice(row, 700) if after < at < before]
         assert row.count_between(after, before) == len(found)
 
 
