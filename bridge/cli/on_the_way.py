@@ -30,7 +30,8 @@ def on_the_way_in_lines(found: Answer, target: int) -> list[str]:
     end = question.meters.of_bars(target)
     parts = []
     if len(question.resolve) > 2:
-        parts.append(f"all of them (full meetings{_exactly(question, meetings(question.resolve), end)}")
+        who = "all of them" if len(question.resolve) == len(question.layers) else "all to be resolved"
+        parts.append(f"{who} (full meetings{_exactly(question, meetings(question.resolve), end)}")
     for pair in found.pairs[:_PAIRS]:
         names = f"{safe(pair.one.name)} and {safe(pair.other.name)}"
         near = "" if question.within is None else _nearly(question, pair, question.within, end)
