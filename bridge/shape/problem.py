@@ -9,6 +9,7 @@ nothing about how the best choice is found.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, lcm
@@ -20,7 +21,7 @@ from bridge.shape.ladder import Ladder
 from bridge.shape.phases import Part, first_meeting, read_run
 from bridge.shape.piece import Piece, Scale, seconds_unit
 
-__all__ = ["Answer", "Goal", "Problem", "pose"]
+__all__ = ["Answer", "Goal", "Poser", "Problem", "pose"]
 
 _FOREVER = 1000 * DAY
 """Seconds: a horizon for asking what would hold if a song could last longer than a day."""
@@ -69,31 +70,48 @@ class Problem:
 
 def pose(plan: Plan, demands: Iterable[Key]) -> Problem:
     """Return the problem of ``plan`` under ``demands`` only; wishes always count."""
-    held = frozenset(demands)
-    parts = _parts(plan, held)
-    scale = _scale(plan)
-    pieces = [Piece(part, scale, part.ladder) for part in parts]
-    goal = _goal(plan, held, scale)
-    twins = _twins(plan, held)
-    answers = tuple(_answers(plan, held))
-    for piece in pieces:
-        piece.ladder = _own_bounds(piece, held, scale, goal.high)
-    _draw_in(pieces, twins, answers, goal)
-    return Problem(
-        pieces=tuple(pieces),
-        twins=twins,
-        answers=answers,
-        goal=goal,
-        has_total=plan.total is not None,
-        scale=scale,
-        blocks=_blocks(parts, twins, answers),
-    )
+    return Poser(plan).pose(demands)
 
 
-def _parts(plan: Plan, held: frozenset[Key]) -> list[Part]:
-    resolving = {index for kind, index in held if kind is Kind.RESOLVE and index is not None}
-    once = {index for kind, index in held if kind is Kind.MEETS and index is not None}
-    return [part for run in plan.runs for part in read_run(plan, run, resolving, once)]
+class Poser:
+    """Poses one plan's problem under different demands, and remembers what they share."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._scale = _scale(plan)
+        self._runs = plan.runs
+        self._pieces: dict[tuple[int, frozenset[Key]], list[Piece]] = {}
+
+    def pose(self, demands: Iterable[Key]) -> Problem:
+        """Return the problem under ``demands`` only."""
+        held = frozenset(demands)
+        pieces = [copy(piece) for run in self._runs for piece in self._of_run(run, held)]
+        goal = _goal(self._plan, held, self._scale)
+        twins = _twins(self._plan, held)
+        answers = tuple(_answers(self._plan, held))
+        for piece in pieces:
+            piece.ladder = _own_bounds(piece, held, self._scale, goal.high)
+        _draw_in(pieces, twins, answers, goal)
+        return Problem(
+            pieces=tuple(pieces),
+            twins=twins,
+            answers=answers,
+            goal=goal,
+            has_total=self._plan.total is not None,
+            scale=self._scale,
+            blocks=_blocks([piece.part for piece in pieces], twins, answers),
+        )
+
+    def _of_run(self, run: tuple[Section, ...], held: frozenset[Key]) -> list[Piece]:
+        keys = [(kind, section.index) for section in run for kind in (Kind.RESOLVE, Kind.MEETS)]
+        asked = frozenset(key for key in keys if key in held)
+        known = (run[0].index, asked)
+        if known not in self._pieces:
+            resolving = {index for kind, index in asked if kind is Kind.RESOLVE}
+            once = {index for kind, index in asked if kind is Kind.MEETS}
+            parts = read_run(self._plan, run, resolving, once)
+            self._pieces[known] = [Piece(part, self._scale, part.ladder) for part in parts]
+        return self._pieces[known]
 
 
 def _scale(plan: Plan) -> Scale:
