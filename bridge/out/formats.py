@@ -18,8 +18,11 @@ __all__ = ["FORMATS", "Exporter", "ending", "exporter"]
 
 FORMATS: dict[str, tuple[str, str]] = {
     ".mid": ("bridge.out.midi_file", "Standard MIDI File: tempo, meters, markers, a track a layer"),
-    ".csv": ("bridge.out.csv_table", "table of the markers: bar, beat, seconds, samples, ticks"),
-    ".wav": ("bridge.out.wave_file", "guide to hear: a click and one sound a layer"),
+    ".csv": ("bridge.out.csv_table", "table of the markers: bar, beat, seconds, samples, ticks, SMPTE"),
+    ".json": ("bridge.out.json_table", "the same as an object, with the meetings"),
+    ".wav": ("bridge.out.wave_file", "guide to hear: a click and one sound a layer, with cue points"),
+    ".flac": ("bridge.out.flac_file", "the same guide, smaller"),
+    ".musicxml": ("bridge.out.musicxml_file", "score: a rhythm staff a layer (MusicXML 4.0)"),
     ".svg": ("bridge.out.svg_picture", "picture of the form, for a screen"),
     ".png": ("bridge.out.png_picture", "picture of the form, A4 at 200 dots an inch"),
     ".pdf": ("bridge.out.pdf_picture", "picture of the form, for A4 paper"),

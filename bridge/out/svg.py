@@ -10,6 +10,7 @@ from __future__ import annotations
 from xml.etree import ElementTree as Tree
 
 from bridge.out.scene import Paint, Path, Rectangle, Scene, Shape, Text
+from bridge.out.xml_text import xml_text
 
 __all__ = ["svg"]
 
@@ -33,8 +34,8 @@ def svg(scene: Scene) -> bytes:
             "font-family": _FAMILY,
         },
     )
-    Tree.SubElement(root, "title", {"id": "title"}).text = _legal(scene.title)
-    Tree.SubElement(root, "desc", {"id": "description"}).text = _legal(scene.description)
+    Tree.SubElement(root, "title", {"id": "title"}).text = xml_text(scene.title)
+    Tree.SubElement(root, "desc", {"id": "description"}).text = xml_text(scene.description)
     whole = {"width": "100%", "height": "100%", "fill": "#ffffff"}
     Tree.SubElement(root, "rect", whole)
     for shape in scene.shapes:
@@ -64,7 +65,7 @@ def _add_text(root: Tree.Element, text: Text) -> None:
         settings["transform"] = f"rotate(-90 {x} {y})"
     if len(text.text) > 1:
         settings |= {"textLength": _number(text.width), "lengthAdjust": "spacingAndGlyphs"}
-    Tree.SubElement(root, "text", settings).text = _legal(text.text)
+    Tree.SubElement(root, "text", settings).text = xml_text(text.text)
 
 
 def _paint(paint: Paint) -> dict[str, str]:
@@ -82,10 +83,3 @@ def _commands(path: Path) -> str:
 
 def _number(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
-def _legal(text: str) -> str:
-    """Leave out what XML 1.0 cannot hold: surrogates and non-characters."""
-    return "".join(
-        c for c in text if c in "\t\n" or " " <= c < "\ud800" or "\ue000" <= c <= "\ufffd" or c > "\uffff"
-    )

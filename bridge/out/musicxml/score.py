@@ -1,0 +1,168 @@
+"""The score put together: a rhythm staff a layer, meters, tempi, rehearsal marks, directions.
+
+Times at every barline are exact: under a ramp each bar gets the one tempo at which it
+lasts as long as it should.  This file knows nothing about files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import accumulate
+from math import lcm
+from xml.etree.ElementTree import Element, indent, tostring
+
+from bridge.errors import UsageError
+from bridge.exact import Tempo, show_number
+from bridge.out.musicxml.bars import GRID, Staff, WrittenBar, staff_of
+from bridge.out.musicxml.elements import add, attributes, beams, note, rehearsal, tempo_mark, words
+from bridge.song import END, Bar, PlacedSection, Song
+
+__all__ = ["Score", "score_of"]
+
+_HEAD = (
+    b'<?xml version="1.0" encoding="UTF-8"?>\n'
+    b'<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
+    b'"http://www.musicxml.org/dtds/partwise.dtd">\n'
+)
+_MOST_NOTES = 200_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Score:
+    """A song as MusicXML, and what could not be written as it is played."""
+
+    content: bytes
+    notes: tuple[str, ...]
+    divisions: int
+
+
+def score_of(song: Song, layers: Sequence[str] | None = None) -> Score:
+    """Write ``song`` as MusicXML 4.0, all layers or those named.
+
+    UsageError with more than 200,000 notes, which no program opens.
+    """
+    names = list(song.plan.layers) if layers is None else list(layers)
+    _refuse_too_many(song, names)
+    staves = [staff_of(song, name) for name in names]
+    divisions = _divisions(staves)
+    root = Element("score-partwise", {"version": "4.0"})
+    add(add(root, "work"), "work-title", song.plan.title)
+    add(add(add(root, "identification"), "encoding"), "software", "pulsebridge")
+    listed = add(root, "part-list")
+    for number, staff in enumerate(staves, start=1):
+        entry = add(listed, "score-part", id=f"P{number}")
+        add(entry, "part-name", staff.name)
+    for number, staff in enumerate(staves, start=1):
+        _part(add(root, "part", id=f"P{number}"), song, staff, divisions=divisions, first=number == 1)
+    indent(root, " ")
+    return Score(
+        content=_HEAD + tostring(root, encoding="utf-8") + b"\n",
+        notes=tuple(_told(song, staves)),
+        divisions=divisions,
+    )
+
+
+def _refuse_too_many(song: Song, names: Sequence[str]) -> None:
+    sounding = song.sounding()
+    count = sum(row.count for name in names for part in sounding[name] for row in part.rows())
+    if count > _MOST_NOTES:
+        raise UsageError(
+            f"a score of {count:,} notes is more than a notation program opens; at most {_MOST_NOTES:,}",
+            hint="Leave the fastest layer out of the plan for the score, or export .mid.",
+        )
+
+
+def _divisions(staves: Sequence[Staff]) -> int:
+    """Return the divisions of a quarter in which every length is a whole number."""
+    lengths = {piece.length * 4 for staff in staves for bar in staff.bars for piece in bar.pieces}
+    return lcm(*(length.denominator for length in lengths))
+
+
+def _told(song: Song, staves: Sequence[Staff]) -> list[str]:
+    slowest = min(placed.section.tempo.at(Fraction(share)) for placed in song.sections for share in (0, 1))
+    bound = float(GRID / 2 * 240 / slowest * 1000)
+    told = [
+        f"{staff.name!r} cannot be written exactly: its notes stand on the nearest {GRID}, "
+        f"at most {bound:.0f} ms off (the .mid has them exactly)"
+        for staff in staves
+        if staff.moved
+    ]
+    if any(not placed.section.tempo.is_constant for placed in song.sections):
+        told.append("tempo ramps are played bar by bar: right at every barline, approximate within the bar")
+    return told
+
+
+def _part(part: Element, song: Song, staff: Staff, *, divisions: int, first: bool) -> None:
+    meter = None
+    sections = {placed.first_bar: placed for placed in song.sections}
+    played: Tempo | None = None
+    for bar in staff.bars:
+        measure = add(part, "measure", number=str(bar.number))
+        attributes(
+            measure,
+            divisions=divisions if bar.number == 1 else None,
+            meter=bar.meter if bar.meter != meter else None,
+        )
+        meter = bar.meter
+        placed = sections.get(bar.number)
+        if placed is not None:
+            _section(measure, song, staff, placed, first=first, before=played)
+            played = placed.section.tempo
+        elif first and played is not None and not played.is_constant:
+            tempo_mark(measure, _bar_tempo(song, bar), shown=False)
+        states = beams(bar.pieces, list(accumulate(beat.whole_notes for beat in bar.meter.counted)))
+        for piece, beam in zip(bar.pieces, states, strict=True):
+            note(measure, piece, divisions=divisions, beam=beam)
+        _barline(measure, song, bar, sections, first=first)
+
+
+def _section(
+    measure: Element, song: Song, staff: Staff, placed: PlacedSection, *, first: bool, before: Tempo | None
+) -> None:
+    """Add what stands over a section's first bar: for all in the first staff, its own turns in each."""
+    section = placed.section
+    if first:
+        rehearsal(measure, section.letter or section.name)
+        bars = f"{placed.bars} bar{'' if placed.bars == 1 else 's'}"
+        words(measure, f"{section.name} · {bars}" if section.letter else bars)
+        if section.note:
+            words(measure, section.note)
+        _tempo(measure, song, placed, before)
+    mine = next((part for part in placed.parts if part.layer.name == staff.name), None)
+    if mine is None:
+        words(measure, "tacet", placement="below")
+    else:
+        words(measure, f"{show_number(mine.turns)} turns", placement="below")
+
+
+def _tempo(measure: Element, song: Song, placed: PlacedSection, before: Tempo | None) -> None:
+    tempo = placed.section.tempo
+    if tempo.is_constant:
+        if before is None or before.end != tempo.start:
+            tempo_mark(measure, tempo.start, shown=True)
+        elif not before.is_constant:
+            tempo_mark(measure, tempo.start, shown=False)
+        return
+    tempo_mark(measure, tempo.start, shown=True)
+    words(measure, f"{'accel.' if tempo.end > tempo.start else 'rall.'} to {show_number(tempo.end)}")
+    tempo_mark(measure, _bar_tempo(song, song.bars.bar_at(placed.start)), shown=False)
+
+
+def _bar_tempo(song: Song, bar: Bar | WrittenBar) -> Fraction:
+    """Return the one tempo at which the bar lasts as long as under the ramp."""
+    length = bar.meter.length
+    return length.quarters * 60 / (song.seconds(bar.start + length) - song.seconds(bar.start))
+
+
+def _barline(
+    measure: Element, song: Song, bar: WrittenBar, sections: dict[int, PlacedSection], *, first: bool
+) -> None:
+    last = bar.number == song.total_bars
+    if not last and bar.number + 1 not in sections:
+        return
+    if last and first:
+        words(measure, END)
+    line = add(measure, "barline", location="right")
+    add(line, "bar-style", "light-heavy" if last else "light-light")
