@@ -7,6 +7,7 @@ M: from memory.
 from __future__ import annotations
 
 from fractions import Fraction
+from math import gcd
 
 import pytest
 
@@ -22,7 +23,10 @@ from bridge.craft.measures import (
     syncopation,
     weighted_note_to_beat,
 )
+from bridge.craft.pairing import composite
 from bridge.craft.pattern import Pattern, even
+from bridge.cycles import Kind, Layer
+from bridge.exact import Length, Ratio
 
 SHIKO, SON, RUMBA = (0, 4, 6, 10, 12), (0, 3, 6, 10, 12), (0, 3, 7, 10, 12)
 SOUKOUS, GAHU, BOSSA = (0, 3, 6, 10, 11), (0, 3, 6, 10, 14), (0, 3, 6, 10, 13)
@@ -174,3 +178,24 @@ def test_the_longest_length_that_whole_turns_cannot_fill(sizes, largest):
     filled = reachable(sizes, up_to=ones + largest + max(sizes) * 3)[-1]
     assert not filled >> (ones + largest) & 1
     assert all(filled >> total & 1 for total in range(ones + largest + 1, ones + largest + min(sizes) + 1))
+
+
+@pytest.mark.parametrize(
+    ("pulses", "against", "onsets"),
+    [
+        # m in the time of n on their common grid (C).
+        (3, 2, (0, 2, 3, 4)),
+        (4, 3, (0, 3, 4, 6, 8, 9)),
+        (5, 4, (0, 4, 5, 8, 10, 12, 15, 16)),
+    ],
+)
+def test_pulses_against_pulses_sound_together(pulses, against, onsets):
+    def even_pulses(name: str, count: int) -> Layer:
+        accents = tuple(Length(Fraction(pulse, count)) for pulse in range(count))
+        return Layer(name=name, cycle=Length(1), kind=Kind.PULSES, accents=accents)
+
+    layers = [even_pulses("one", pulses), even_pulses("other", against)]
+    found = [one.at for one in composite(layers, until=Length(1))]
+    grid = Ratio(pulses * against // gcd(pulses, against))
+    assert [(at * grid).whole_notes for at in found] == list(onsets)
+    assert len(found) == pulses + against - gcd(pulses, against)
