@@ -97,7 +97,7 @@ class ClockSource:
             bpm=2.5 / grid.period if grid and ready else None,
             source=Source.CLOCK,
             locked=locked and self._error() < _LOCKED_WITHIN and not self._filter.is_quiet(at),
-            error_ms=grid.error * 1000 if grid and ready else None,
+            error_ms=self._filter.error(at + self.delay) * 1000 if ready else None,
         )
 
     def _clock(self, at: float) -> list[Event]:

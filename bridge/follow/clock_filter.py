@@ -17,6 +17,7 @@ from math import hypot, inf, log, pi
 from bridge.follow.grid import (
     FASTEST,
     SLOWEST,
+    WALK,
     Grid,
     first_grid,
     observe,
@@ -118,6 +119,15 @@ class ClockFilter:
         if grid.ticks == 1 or self.is_quiet(at):
             return float(grid.number)
         return grid.number + (at - grid.time) / grid.period
+
+    def error(self, at: float) -> float:
+        """Return the standard error of the place at ``at``, in seconds; it grows while nothing comes."""
+        grid = self.grid
+        if grid is None:
+            return inf
+        ticks = max(at - grid.time, 0.0) / grid.period
+        walked = WALK * grid.period * ticks**1.5 / 3**0.5
+        return hypot(grid.error, ticks * grid.period_error, walked)
 
     def is_quiet(self, at: float) -> bool:
         """Tell whether the clock has been silent for longer than time may bridge."""

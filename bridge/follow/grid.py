@@ -15,13 +15,25 @@ from __future__ import annotations
 from math import exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
-__all__ = ["FASTEST", "SLOWEST", "Grid", "Line", "first_grid", "observe", "with_jump", "with_new_tempo"]
+__all__ = [
+    "FASTEST",
+    "SLOWEST",
+    "WALK",
+    "Grid",
+    "Line",
+    "first_grid",
+    "observe",
+    "with_jump",
+    "with_new_tempo",
+]
 
 FASTEST, SLOWEST = 2.5 / 1000, 2.5 / 1
 """The least and the greatest period: 1000 and 1 quarter notes a minute."""
 
-_CALM = (0.001**2) / 24
-"""Squared relative step of the period per tick: a tempo that walks by 0.1 % a beat."""
+WALK = 0.001 / sqrt(24)
+"""Relative step of the period per tick: a tempo that walks by 0.1 % a beat."""
+
+_CALM = WALK**2
 _MOVING = 64 * _CALM
 _START_MOVING = 0.0005
 _STOP_MOVING = 0.01

@@ -1,0 +1,106 @@
+"""The follower: MIDI messages and the host's own reports in, one transport out.
+
+Pure: a function of what came, and when.  Every call names its time, in seconds on one
+steady clock, never before the call before it.  This file does not know ports, sockets or
+recordings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bridge.errors import PeerError
+from bridge.follow.choose import Lead
+from bridge.follow.clock import ClockSource
+from bridge.follow.messages import FullFrame, QuarterFrame, read
+from bridge.follow.reported import ReportedSource
+from bridge.follow.scale import PlainScale, Scale
+from bridge.follow.timecode_source import TimecodeSource
+from bridge.follow.transport import Event, Happened, Source, Transport
+from bridge.hostmap import Event as Heard
+from bridge.hostmap import Measure, MeterHeard, PlayingHeard, PositionHeard, TempoHeard, Unit
+
+__all__ = ["Follower"]
+
+
+class Follower:
+    """Every source of one host, and the transport they add up to.
+
+    ``scale`` turns the host's numbers into quarters (a plan's, where there is one),
+    ``unit`` is that of its reported positions, ``delays`` how many seconds a source's
+    messages take to arrive.
+    """
+
+    __slots__ = ("_clock", "_lead", "_reported", "_timecode")
+
+    def __init__(
+        self,
+        *,
+        scale: Scale | None = None,
+        unit: Unit | None = None,
+        delays: Mapping[Source, float] | None = None,
+    ) -> None:
+        scale, delays = scale or PlainScale(), delays or {}
+        self._clock = ClockSource(delay=delays.get(Source.CLOCK, 0.0))
+        self._timecode = TimecodeSource(scale, delay=delays.get(Source.TIMECODE, 0.0))
+        self._reported = ReportedSource(
+            scale, unit or Unit(Measure.QUARTERS), delay=delays.get(Source.OSC, 0.0)
+        )
+        self._lead = Lead()
+
+    def midi(self, at: float, data: bytes) -> list[Event]:
+        """Take one whole MIDI message; return what happened, a broken message included."""
+        events = self._pass_time(at)
+        try:
+            message = read(data)
+        except PeerError as error:
+            return [
+                *events,
+                Event(what=Happened.UNREADABLE, at=at, source=Source.CLOCK, detail=error.message),
+            ]
+        if isinstance(message, QuarterFrame | FullFrame):
+            events += self._timecode.feed(at, message)
+        elif message is not None:
+            events += self._clock.feed(at, message)
+        return events + self._decide(at)
+
+    def heard(self, at: float, said: Heard) -> list[Event]:
+        """Take what a message of the host means by its host map; return what happened."""
+        events = self._pass_time(at)
+        match said:
+            case PositionHeard(at=number):
+                events += self._reported.position(at, number.value)
+            case TempoHeard(bpm=number):
+                events += self._reported.tempo(at, float(number.value))
+                self._timecode.scale = self._reported.scale
+            case PlayingHeard(playing=rolling):
+                events += self._reported.playing(at, rolling)
+            case MeterHeard(top=top, bottom=bottom):
+                self._reported.meter(top, bottom)
+        return events + self._decide(at)
+
+    def pass_time(self, at: float) -> list[Event]:
+        """Notice by ``at`` what has fallen silent; call it now and then while nothing comes."""
+        return self._pass_time(at) + self._decide(at)
+
+    def transport(self, at: float) -> Transport:
+        """Return the best estimate of the host's transport at ``at``, from what came up to then."""
+        leader = self._lead.leader
+        if leader is None:
+            return Transport(at=at)
+        return self._lead.told(at, self._source(leader).transport(at))
+
+    def _source(self, source: Source) -> ClockSource | TimecodeSource | ReportedSource:
+        match source:
+            case Source.CLOCK:
+                return self._clock
+            case Source.TIMECODE:
+                return self._timecode
+            case Source.OSC:
+                return self._reported
+
+    def _pass_time(self, at: float) -> list[Event]:
+        return [event for source in Source for event in self._source(source).pass_time(at)]
+
+    def _decide(self, at: float) -> list[Event]:
+        return self._lead.decide(at, [self._source(source).transport(at) for source in Source])
