@@ -2,75 +2,153 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, BinaryIO
 
 import typer
 
+from bridge.cli.guide_options import (
+    ClickFor,
+    ClickOut,
+    CountIn,
+    From,
+    Only,
+    Peak,
+    Speed,
+    Times,
+    To,
+    Without,
+    guide_options,
+)
 from bridge.cli.output import note, print_json, safe
+from bridge.cli.progress import Progress
 from bridge.cli.solving import solved_song
 from bridge.errors import UsageError
-from bridge.out.draft import Draft
+from bridge.out.batch import Batch
 from bridge.out.formats import exporter
 from bridge.out.request import Request, Written
+from bridge.out.smpte import frames_per_second
 from bridge.shape import DEFAULT_EFFORT
 from bridge.song import Frame
 
 __all__ = ["command"]
 
+Write = Callable[[Frame, BinaryIO, Request], Written]
+
 
 def command(
     plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
     files: Annotated[
-        list[Path],
-        typer.Argument(help="Files to write, each by its ending: .mid .csv .wav", metavar="FILE..."),
-    ],
+        list[Path] | None, typer.Argument(help="Files to write, each by its ending.", metavar="FILE...")
+    ] = None,
+    *,
     force: Annotated[bool, typer.Option("--force", help="Replace files that exist.")] = False,
+    count_in: CountIn = False,
+    at_origin: Annotated[
+        bool, typer.Option("--at-origin", help="Files start at the host's bar 1, not the plan's.")
+    ] = False,
+    smpte: Annotated[
+        str, typer.Option("--smpte", help="Frames a second: 24, 25, 30, 23.976, 29.97 or 29.97df (drop).")
+    ] = "25",
+    stems: Annotated[
+        Path | None, typer.Option("--stems", help="A folder for the guide's voices, one .wav each.")
+    ] = None,
+    begin: From = None,
+    stop: To = None,
+    times: Times = 1,
+    speed: Speed = "100%",
+    only: Only = None,
+    without: Without = None,
+    click_out: ClickOut = None,
+    click_for: ClickFor = None,
+    peak: Peak = -12.0,
     effort: Annotated[int, typer.Option(min=1, help="Steps the planner may take.")] = DEFAULT_EFFORT,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Write the song of PLAN as files, each by its ending; several at once, all or none.
 
     \b
-      .mid  Standard MIDI File: tempo, meters, markers, a track a layer
-      .csv  table of the markers: bar, beat, seconds, samples at 48000, ticks at 960
-      .wav  guide to hear: a click and one sound a layer, markers as cue points
-    Files start at the plan's bar 1: tick 0, sample 0, second 0.
+      .mid   Standard MIDI File: tempo, meters, markers, a track a layer
+      .csv   table of the markers: bar, beat, seconds, samples at 48000, ticks at
+             960 a quarter, SMPTE time; .json the same with the meetings
+      .wav   guide to hear: click, one sound a layer, a bell where all meet;
+             .flac the same, smaller
+    Files start at the plan's bar 1: tick 0, sample 0, second 0. The options from
+    --from on concern the guide.
 
     \b
-    Example:
+    Examples:
       pulsebridge export examples/low-tide-relay.yaml song.mid markers.csv guide.wav
+      pulsebridge export examples/low-tide-relay.yaml practice.wav --count-in \\
+        --from "8 bars before Landfall" --to Landfall --times 4 --speed 80%
     """
-    exporters = [exporter(path) for path in files]
-    _refuse_twins(files)
-    drafts = [Draft(path, force=force) for path in files]
+    paths = list(files or ())
+    if not paths and stems is None:
+        raise UsageError("there is nothing to write", hint="Name files, as in song.mid, or give --stems DIR.")
+    exporters = {path: exporter(path) for path in paths}
+    frames_per_second(smpte)
+    options = guide_options(
+        begin=begin,
+        stop=stop,
+        times=times,
+        speed=speed,
+        only=only,
+        without=without,
+        click_out=click_out,
+        click_for=click_for,
+        peak=peak,
+    )
+    batch = Batch(force=force)
+    for path in paths:
+        batch.name(path)
     song, _ = solved_song(plan, effort=effort)
-    frame, request, written = Frame.of(song), Request(), []
-    with ExitStack() as stack:
-        for one, draft in zip(exporters, drafts, strict=True):
-            stack.callback(draft.drop)
-            with draft.open() as file:
-                written.append(one.write(frame, file, request))
-        for draft in drafts:
-            draft.keep()
-    _tell(files, written, as_json=json)
+    frame = Frame.of(song, count_in=int(count_in), at_origin=at_origin)
+    request = Request(smpte_rate=smpte, guide=options)
+    writers = {path: _writer(path, frame, request, one.write) for path, one in exporters.items()}
+    if stems is not None:
+        writers |= _stem_writers(stems, frame, request, batch)
+    _tell(batch.write(writers), as_json=json)
     return 0
 
 
-def _refuse_twins(files: list[Path]) -> None:
-    seen: set[Path] = set()
-    for path in files:
-        if path.resolve() in seen:
-            raise UsageError(f"{str(path)!r} is named twice", hint="Name each file once.")
-        seen.add(path.resolve())
+def _writer(path: Path, frame: Frame, request: Request, write: Write) -> Callable[[BinaryIO], Written]:
+    """Bind a writer to its file's progress."""
+
+    def written(file: BinaryIO) -> Written:
+        progress = Progress(f"writing {path.name}")
+        told = write(frame, file, replace(request, progress=progress))
+        progress.finish()
+        return told
+
+    return written
 
 
-def _tell(files: list[Path], written: list[Written], *, as_json: bool) -> None:
+def _stem_writers(
+    folder: Path, frame: Frame, request: Request, batch: Batch
+) -> dict[Path, Callable[[BinaryIO], Written]]:
+    from bridge.out.guide.performance import Performance
+    from bridge.out.stems import stem_paths
+    from bridge.out.wave_file import write_stem
+
+    performance = Performance(frame, request.guide)
+    writers = {}
+    for path, number in stem_paths(performance, folder).items():
+        batch.name(path)
+
+        def write(_: Frame, file: BinaryIO, request: Request, number: int = number) -> Written:
+            return write_stem(performance, number, file, request)
+
+        writers[path] = _writer(path, frame, request, write)
+    return writers
+
+
+def _tell(written: Mapping[Path, Written], *, as_json: bool) -> None:
     if as_json:
-        print_json({"files": [_record(path, one) for path, one in zip(files, written, strict=True)]})
+        print_json({"files": [_record(path, one) for path, one in written.items()]})
         return
-    for path, one in zip(files, written, strict=True):
+    for path, one in written.items():
         typer.echo(safe(f"{path}  ({path.stat().st_size:,} bytes)"))
         for remark in one.notes:
             note(f"  {remark}")

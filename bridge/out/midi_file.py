@@ -49,6 +49,8 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
         left_out[name] = sum(row.count for part in parts for row in part.rows()) - len(hits)
         midi.tracks.append(_track(name, _notes(hits, number, division, end), end))
         request.progress((number + 1) / len(frame.song.plan.layers))
+    if frame.count_in_bars:
+        midi.tracks.append(_track("count-in", _count_in(frame, division), end))
     midi.save(file=file)
     return Written(
         facts={
@@ -148,6 +150,17 @@ def _notes(hits: list[tuple[int, bool]], number: int, division: Division, end: i
         length = max(1, min(division.per_quarter // 4, (after - tick) // 2))
         yield tick, Message("note_on", channel=channel, note=note, velocity=_HOME if home else _OTHER)
         yield tick + length, Message("note_off", channel=channel, note=note)
+
+
+def _count_in(frame: Frame, division: Division) -> Iterator[Event]:
+    """Count in on the drum channel (General MIDI's high and low wood block, from memory)."""
+    for bar in frame.count_in():
+        place = bar.start
+        for beat in bar.meter.counted:
+            tick, note = _tick(frame.quarters(place), division), 76 if place == bar.start else 77
+            yield tick, Message("note_on", channel=9, note=note, velocity=_HOME)
+            yield tick + max(1, division.per_quarter // 16), Message("note_off", channel=9, note=note)
+            place += beat
 
 
 def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict[str, int]) -> Iterator[str]:

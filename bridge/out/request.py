@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bridge.errors import UsageError
+from bridge.out.guide.options import GuideOptions
 from bridge.song import Song
 
 __all__ = ["MOST_NOTES", "Request", "Written", "quiet", "refuse_too_many_notes"]
@@ -34,6 +35,9 @@ class Request:
     samples_per_second: int = 48000
     ticks_per_quarter: int = 960
     """For tables; a MIDI file chooses its own, so that everything in it is exact."""
+    smpte_rate: str = "25"
+    """One of :data:`bridge.out.smpte.RATES`."""
+    guide: GuideOptions = field(default_factory=GuideOptions)
     progress: Callable[[float], None] = quiet
     """Told the share that is done, 0 to 1, by exporters that take long."""
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from bridge.exact import samples, show_number
 from bridge.out.request import Request
+from bridge.out.smpte import smpte
 from bridge.song import Frame, Marker
 
 __all__ = ["COLUMNS", "marker_rows"]
@@ -21,6 +22,7 @@ COLUMNS = (
     "seconds",
     "samples",
     "ticks",
+    "smpte",
     "quarters",
     "bpm",
     "meter",
@@ -47,6 +49,7 @@ def _row(frame: Frame, marker: Marker, request: Request) -> dict[str, Any]:
         "seconds": float(seconds),
         "samples": samples(seconds, request.samples_per_second),
         "ticks": round(quarters * request.ticks_per_quarter),
+        "smpte": smpte(seconds, request.smpte_rate),
         "quarters": show_number(quarters),
         "bpm": show_number(song.tempo_map.bpm(marker.place)),
         "meter": str(song.bars.bar_at(marker.place).meter),

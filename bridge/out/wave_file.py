@@ -6,40 +6,42 @@ guide sounds.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import BinaryIO
 
-from bridge.exact import samples
-from bridge.out.guide.mix import PEAK_DBFS, blocks
-from bridge.out.guide.voices import voices_of
-from bridge.out.request import Request, Written, refuse_too_many_notes
+from bridge.out.behind import write_behind
+from bridge.out.guide.loudness import PER_SECOND
+from bridge.out.guide.mix import Block
+from bridge.out.guide.performance import Performance
+from bridge.out.request import Request, Written
 from bridge.out.riff import cue_chunks, wave_header
 from bridge.song import Frame
 
-__all__ = ["write"]
-
-HEARING = "the guide peaks at {peak} dBFS at most; start low, turn it up slowly, mind your hearing"
-_RING_SECONDS = 5.5
-"""What follows the song's end, so that the last landing can ring."""
+__all__ = ["write", "write_stem"]
 
 
 def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
     """Write the guide; UsageError where it would not fit into the format."""
-    refuse_too_many_notes(frame.song)
-    rate = request.samples_per_second
-    frames = samples(frame.total_seconds, rate) + round(_RING_SECONDS * rate)
-    cues = [(samples(frame.seconds(marker.place), rate), marker.name) for marker in frame.song.markers]
-    after = cue_chunks(cues)
-    file.write(wave_header(frames=frames, channels=2, per_second=rate, after=len(after)))
-    for number, block in enumerate(blocks(voices_of(frame, rate), frames=frames, block=rate)):
-        file.write(block.data)
-        request.progress(min(1.0, (number + 1) * rate / frames))
-    file.write(after)
+    performance = Performance(frame, request.guide)
+    _write(performance, performance.blocks(), file, request)
     return Written(
-        facts={
-            "samples_per_second": rate,
-            "seconds": frames / rate,
-            "peak_limit_dbfs": PEAK_DBFS,
-            "cue_points": len(cues),
-        },
-        notes=(HEARING.format(peak=f"{PEAK_DBFS:g}"),),
+        facts={**performance.facts(), "cue_points": len(performance.cues)},
+        notes=tuple(performance.remarks()),
     )
+
+
+def write_stem(performance: Performance, number: int, file: BinaryIO, request: Request) -> Written:
+    """Write voice ``number`` of the guide alone, with the same length and cue points."""
+    _write(performance, performance.stem(number), file, request)
+    return Written(facts={"voice": performance.voices[number].name})
+
+
+def _write(performance: Performance, blocks: Iterable[Block], file: BinaryIO, request: Request) -> None:
+    frames, after = performance.frames, cue_chunks(performance.cues)
+    file.write(wave_header(frames=frames, channels=2, per_second=PER_SECOND, after=len(after)))
+
+    def write_block(block: Block) -> None:
+        file.write(block.astype("<i2", copy=False).data)
+
+    write_behind(blocks, write_block, lambda done: request.progress(done / frames))
+    file.write(after)

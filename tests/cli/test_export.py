@@ -105,3 +105,50 @@ def test_a_disk_that_fills_up_leaves_no_half_file(plan, tmp_path):
 def test_the_hearing_caution_is_printed_with_a_guide(plan, tmp_path, capsys):
     assert main(["export", str(plan), str(tmp_path / "guide.wav")]) == 0
     assert "mind your hearing" in capsys.readouterr().err
+
+
+def test_all_formats_of_the_table_are_written(plan, tmp_path, capsys):
+    files = [str(tmp_path / f"song{ending}") for ending in (".mid", ".csv", ".json", ".wav", ".flac")]
+    assert main(["export", str(plan), *files, "--count-in", "--smpte", "29.97df"]) == 0
+    assert all(Path(file).stat().st_size for file in files)
+    assert "00:00:02;02" in Path(files[1]).read_text(encoding="utf-8")
+    assert [track.name for track in mido.MidiFile(files[0]).tracks][-1] == "count-in"
+
+
+def test_stems_are_written_beside_and_named_for_any_file_system(tmp_path, capsys):
+    path = tmp_path / "tide.yaml"
+    path.write_text(PLAN.replace("hand drum", "a/b: 潮"), encoding="utf-8")
+    path.write_text(path.read_text().replace("a/b: 潮:", '"a/b: 潮":').replace(", a/b: 潮]", ', "a/b: 潮"]'))
+    assert main(["export", str(path), "--stems", str(tmp_path / "stems"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [one["voice"] for one in told["files"]] == ["click", "band", "a/b: 潮", "meetings"]
+    assert names(tmp_path / "stems") == ["01 click.wav", "02 band.wav", "03 a_b_ 潮.wav", "04 meetings.wav"]
+
+
+def test_at_the_origin_the_song_starts_where_the_host_has_it(plan, tmp_path):
+    assert main(["export", str(plan), str(tmp_path / "a.csv"), "--at-origin"]) == 0
+    first = (tmp_path / "a.csv").read_text(encoding="utf-8").splitlines()[1].split(",")
+    assert first[:4] == ["1", "Prelude", "3", "1"]
+    assert float(first[4]) == pytest.approx(2 * 4 * 60 / 115.2)
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        ([], "nothing to write"),
+        (["a.wav", "--from", "Landfal"], "no place in the song"),
+        (["a.wav", "--speed", "fast"], "a speed cannot be 'fast'"),
+        (["a.wav", "--click-out", "8/8"], "--click-out cannot be '8/8'"),
+        (["a.wav", "--only", "flute"], "no layer 'flute'"),
+        (["a.wav", "--click-for", "flute"], "no player or layer 'flute'"),
+        (["a.wav", "--peak", "6"], "--peak is -60 to 0"),
+        (["a.wav", "--times", "0"], "'--times'"),
+        (["a.csv", "--smpte", "26"], "no SMPTE rate '26'"),
+        (["a.mid", "--times", "many"], "'--times'"),
+    ],
+)
+def test_what_cannot_be_is_bad_usage_and_writes_nothing(plan, tmp_path, monkeypatch, capsys, words, text):
+    monkeypatch.chdir(tmp_path)
+    assert main(["export", str(plan), *words]) == 2
+    assert text in capsys.readouterr().err
+    assert names(tmp_path) == ["tide.yaml"]

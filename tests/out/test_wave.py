@@ -11,14 +11,17 @@ import soundfile
 from bridge.errors import UsageError
 from bridge.exact import Place, samples
 from bridge.out import wave_file
-from bridge.out.guide.mix import blocks
-from bridge.out.guide.voices import voices_of
+from bridge.out.guide.mix import Mix
+from bridge.out.guide.options import GuideOptions
+from bridge.out.guide.take import Take
+from bridge.out.guide.voices import Voice, voices_of
 from bridge.out.request import Request
 from bridge.out.riff import wave_header
 from bridge.song import Frame
 from tests.out.songs import layer, section, song, tide
 
 RATE = 48000
+WHOLE = GuideOptions()
 
 
 def written(made, **options) -> tuple[bytes, object]:
@@ -33,24 +36,53 @@ def sound(content: bytes) -> np.ndarray:
     return heard
 
 
+def mixed(made, options=WHOLE, *, frame=None, seconds=None, block=RATE, only=None) -> np.ndarray:
+    """The whole mix of a guide, frames by two, before it becomes a file."""
+    take = Take.of(frame or Frame.of(made), options, RATE)
+    mix = Mix(voices_of(take, options), per_second=RATE, peak_dbfs=options.peak_dbfs)
+    frames = round(seconds * RATE) if seconds else take.end_sample + RATE
+    return np.concatenate([one.copy() for one in mix.blocks(frames=frames, block=block, only=only)])
+
+
+def heard_at(mix: np.ndarray, voice: Voice, expected: list[int]) -> list[int]:
+    """The samples near those expected at which a sound of ``voice`` begins, by correlation."""
+    side = mix[:, 0 if voice.pan <= 0 else 1].astype(float)
+    return sorted({at for struck in voice.sounds.values() for at in _near(side, struck, expected)})
+
+
 @pytest.mark.parametrize("name", ["hand drum", "bells", "click"])
 def test_onsets_are_found_again_at_their_exact_samples(name):
     made = song(
         [layer("hand drum", "3/16", start="1/16"), layer("bells", "1", groups=[3, 3, 2])],
         [section("Crossing", 6, ["hand drum", "bells"], tempo="97", to="131", resolve=[])],
     )
-    frame = Frame.of(made)
-    alone = [one for one in voices_of(frame, RATE) if one.name == name]
-    voice = alone[0]
-    mix = np.concatenate([b.copy() for b in blocks(alone, frames=RATE * 20, block=RATE)]).astype(float)
-    side = mix[:, 0] if voice.pan <= 0 else mix[:, 1]
+    voices = voices_of(Take.of(Frame.of(made), GuideOptions(), RATE), GuideOptions())
+    number = [voice.name for voice in voices].index(name)
     if name == "click":
         expected = sorted(samples(made.seconds(place), RATE) for place, _ in made.counted_beats())
         expected.append(samples(made.total_seconds, RATE))
     else:
         expected = [samples(made.seconds(o.place), RATE) for p in made.sounding()[name] for o in p.onsets()]
-    found = sorted({at for kind in voice.sounds for at in _near(side, voice.sounds[kind], expected)})
-    assert found == expected
+    assert heard_at(mixed(made, only=number), voices[number], expected) == expected
+
+
+def test_a_layer_is_found_again_in_the_full_mix():
+    made = song(
+        [layer("hand drum", "3/16"), layer("bells", "1", groups=[3, 3, 2])],
+        [section("Crossing", 3, ["hand drum", "bells"], resolve=[])],
+    )
+    options = GuideOptions(without=("click", "meetings"))
+    voices = voices_of(Take.of(Frame.of(made), options, RATE), options)
+    mix = mixed(made, options).astype(float)
+    gain = np.array([[np.cos((v.pan + 1) * np.pi / 4), np.sin((v.pan + 1) * np.pi / 4)] for v in voices])
+    apart = mix @ np.linalg.inv(gain)  # two voices, two channels: the pans unmix them
+    for number, voice in enumerate(voices):
+        onsets = [o for p in made.sounding()[voice.name] for o in p.onsets()]
+        expected = [samples(made.seconds(onset.place), RATE) for onset in onsets]
+        alone = np.column_stack([apart[:, number], apart[:, number]])
+        after_fade_in = [at for at in expected if at > 2 * RATE]
+        assert heard_at(alone, voice, after_fade_in) == after_fade_in
+        assert after_fade_in
 
 
 def _near(side: np.ndarray, struck: np.ndarray, expected: list[int]) -> list[int]:
@@ -84,7 +116,7 @@ def test_it_begins_at_sample_0_and_rings_after_the_end():
     made = tide()
     content, told = written(made)
     heard = sound(content)
-    assert len(heard) == samples(made.total_seconds, RATE) + round(5.5 * RATE)
+    assert len(heard) == samples(made.total_seconds, RATE) + 5 * RATE
     assert np.any(heard[:480])
     assert told.facts["seconds"] == len(heard) / RATE
 
@@ -112,12 +144,8 @@ def test_cue_points_and_labels_are_read_back():
 
 
 def test_blocks_of_any_size_make_the_same_sound():
-    frame = Frame.of(tide())
-    one, other = (
-        np.concatenate([b.copy() for b in blocks(voices_of(frame, RATE), frames=9 * RATE, block=size)])
-        for size in (RATE, 977)
-    )
-    assert np.array_equal(one, other)
+    made = tide()
+    assert np.array_equal(mixed(made, seconds=9), mixed(made, seconds=9, block=977))
 
 
 def test_a_count_in_sounds_before_bar_1():

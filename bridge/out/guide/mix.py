@@ -1,129 +1,177 @@
 """Mixing: voices into blocks of 16-bit stereo, never louder than asked.
 
-Sounds are scaled once and added as whole numbers.  A voice never overlaps itself, so the
-peaks of the voices heard at one time, added up in each channel, bound the mix: nothing
-needs to be rendered twice, and nothing is ever clipped.  This file knows nothing about
-places or files.
+Sounds are scaled once and added as whole numbers.  The scale comes from a bound on the
+mix, the sum of what each sound can still reach at each time, so nothing needs to be
+rendered twice, and nothing is ever clipped.  This file knows nothing about places or
+files.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from functools import lru_cache
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from heapq import merge
-from itertools import accumulate
+from itertools import pairwise
 from math import cos, pi, sin
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.out.guide.voices import Hit, Voice
+from bridge.out.guide.loudness import HALF, Meter, weighted
+from bridge.out.guide.voices import Voice
 
-__all__ = ["PEAK_DBFS", "Block", "blocks"]
+__all__ = ["Block", "Mix"]
 
-PEAK_DBFS = -12.0
 _FULL_SCALE = 2**15
 _CUT = 96
 """Samples over which a sound that is cut short fades out."""
+_KEPT = 256
+"""How many sounds cut short are kept for the next time: in a ramp each is as long as no other."""
+_NEVER = (2**62, "")
+_STEPS = (0, 480, 1920, 4800, 9600)
+"""Samples after its start at which a sound's remaining height is looked at."""
+_FADE_FROM, _FADE_SECONDS = 1 / 8, 2
+"""The fade-in: from 18 dB below, so that a first click is heard and nobody is startled."""
 
 Block = NDArray[np.int16]
 """Frames by two channels."""
-Placed = tuple[int, Block]
 
 
-def blocks(voices: list[Voice], *, frames: int, block: int, peak_dbfs: float = PEAK_DBFS) -> Iterator[Block]:
-    """Yield the mix in blocks of at most ``block`` frames, ``frames`` in all; each is used before the next.
+@dataclass(frozen=True, slots=True)
+class _Struck:
+    """A sound as it is added: 16-bit, and K-weighted for the meter."""
 
-    No sample exceeds ``peak_dbfs`` (0 is full scale).
-    """
-    streams = _scaled(voices, _round_down(peak_dbfs))
-    events = merge(*streams, key=lambda event: event[0])
-    mix = np.zeros((block, 2), np.int16)
-    pending: list[Placed] = []
-    event = next(events, None)
-    for start in range(0, frames, block):
-        size = min(block, frames - start)
-        mix[:size] = 0
-        pending = [rest for placed in pending if (rest := _add(mix, placed, size))]
-        while event is not None and event[0] < start + size:
-            if rest := _add(mix, (event[0] - start, event[1]), size):
-                pending.append(rest)
-            event = next(events, None)
-        yield mix[:size]
+    heard: Block
+    weighed: NDArray[np.float32]
+
+    def cut(self, frames: int) -> _Struck:
+        """Return the first ``frames`` of it, faded out at their end."""
+        return _Struck(_faded(self.heard, frames), _faded(self.weighed, -(-frames // HALF)))
 
 
-def _round_down(peak_dbfs: float) -> int:
-    """Return the largest sample that does not exceed ``peak_dbfs``."""
-    return int(_FULL_SCALE * 10 ** (peak_dbfs / 20))
+class Mix:
+    """The mix of some voices; the scale is set by all of them, so that stems add up to the whole."""
+
+    def __init__(self, voices: Sequence[Voice], *, per_second: int, peak_dbfs: float) -> None:
+        """Scale the voices so that no sample of their mix exceeds ``peak_dbfs`` (0 is full scale)."""
+        self._voices, self._per_second = voices, per_second
+        peak = int(_FULL_SCALE * 10 ** (peak_dbfs / 20)) - len(voices)
+        bound = max(_bound(voices, side) for side in (0, 1))
+        self._scale = peak / bound if bound else 0.0
+
+    def blocks(
+        self, *, frames: int, block: int, meter: Meter | None = None, only: int | None = None
+    ) -> Iterator[Block]:
+        """Yield the mix in blocks of at most ``block`` frames, ``frames`` in all.
+
+        Each block is to be used before the next is asked for.  ``only`` is the number of
+        one voice, from 0.
+        """
+        chosen = self._voices if only is None else [self._voices[only]]
+        events = merge(*(self._stream(voice, weigh=meter is not None) for voice in chosen), key=_at)
+        heard = _Lane(np.zeros((block, 2), np.int16))
+        weighed = _Lane(np.zeros((-(-block // HALF), 2), np.float32))
+        event = next(events, None)
+        for start in range(0, frames, block):
+            size = min(block, frames - start)
+            heard.begin(size)
+            weighed.begin(size // HALF)
+            while event is not None and event[0] < start + size:
+                at, struck = event[0] - start, event[1]
+                heard.add(at, struck.heard)
+                if meter:
+                    weighed.add(at // HALF, struck.weighed)
+                event = next(events, None)
+            _fade_in(heard.frames[:size], start, self._per_second)
+            if meter:
+                _fade_in(weighed.frames[: size // HALF], start // HALF, self._per_second // HALF)
+                meter.take(weighed.frames[: size // HALF])
+            yield heard.frames[:size]
+
+    def _stream(self, voice: Voice, *, weigh: bool) -> Iterator[tuple[int, _Struck]]:
+        gains = np.array(_gains(voice)) * self._scale
+        sounds = {name: _struck(sound, gains, weigh=weigh) for name, sound in voice.sounds.items()}
+        cuts: dict[tuple[str, int], _Struck] = {}
+        for (at, name), (after, _) in pairwise([*voice.hits, _NEVER]):
+            room, struck = after - at, sounds[name]
+            if room < len(struck.heard):
+                if len(cuts) > _KEPT:
+                    cuts.clear()
+                if (name, room) not in cuts:
+                    cuts[name, room] = struck.cut(room)
+                struck = cuts[name, room]
+            yield at, struck
 
 
-def _add(mix: Block, placed: Placed, size: int) -> Placed | None:
-    """Add a sound that begins at a frame of the block; return what reaches into the next one."""
-    at, sound = placed
-    room = size - at
-    if len(sound) <= room:
-        mix[at : at + len(sound)] += sound
-        return None
-    mix[at:size] += sound[:room]
-    return 0, sound[room:]
+class _Lane:
+    """One running sum of sounds, a block at a time; what reaches beyond a block is carried over."""
 
+    def __init__(self, frames: NDArray[Any]) -> None:
+        self.frames = frames
+        self._size = 0
+        self._pending: list[NDArray[Any]] = []
 
-def _scaled(voices: list[Voice], peak: int) -> list[Iterator[Placed]]:
-    """Return each voice's sounds in time, stereo and scaled so that all together stay under ``peak``."""
-    gains = [(cos((voice.pan + 1) * pi / 4), sin((voice.pan + 1) * pi / 4)) for voice in voices]
-    loudest = max(_loudest(voices, [gain[side] for gain in gains]) for side in (0, 1))
-    scale = (peak - len(voices)) / loudest
-    return [_stream(voice, scale * np.array(gain)) for voice, gain in zip(voices, gains, strict=True)]
+    def begin(self, size: int) -> None:
+        self._size = size
+        self.frames[:size] = 0
+        pending, self._pending = self._pending, []
+        for rest in pending:
+            self.add(0, rest)
 
-
-def _loudest(voices: list[Voice], gains: list[float]) -> float:
-    """Return the largest sum of peaks of voices heard at one time."""
-    changes: list[tuple[int, float]] = []
-    for voice, gain in zip(voices, gains, strict=True):
-        for start, end in _joined(voice.spans):
-            changes += [(start, voice.peak * gain), (end, -voice.peak * gain)]
-    return max(accumulate(change for _, change in sorted(changes)), default=1.0)
-
-
-def _joined(spans: tuple[tuple[int, int], ...]) -> list[tuple[int, int]]:
-    """Join spans that touch or overlap: a voice counts once."""
-    joined: list[tuple[int, int]] = []
-    for start, end in sorted(spans):
-        if joined and start <= joined[-1][1]:
-            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+    def add(self, at: int, sound: NDArray[Any]) -> None:
+        room = self._size - at
+        if len(sound) <= room:
+            self.frames[at : at + len(sound)] += sound
         else:
-            joined.append((start, end))
-    return joined
+            self.frames[at : self._size] += sound[:room]
+            self._pending.append(sound[room:])
 
 
-def _stream(voice: Voice, gain: NDArray[np.float64]) -> Iterator[Placed]:
-    sounds = {
-        name: np.ascontiguousarray(np.rint(np.outer(sound, gain)), np.int16)
-        for name, sound in voice.sounds.items()
-    }
-
-    @lru_cache(maxsize=256)
-    def cut(name: str, frames: int) -> Block:
-        return _faded(sounds[name][:frames])
-
-    for (at, name), after in _with_next(voice.hits):
-        sound = sounds[name]
-        yield at, sound if after is None or after - at >= len(sound) else cut(name, after - at)
+def _at(event: tuple[int, _Struck]) -> int:
+    return event[0]
 
 
-def _with_next(hits: Iterable[Hit]) -> Iterator[tuple[Hit, int | None]]:
-    """Walk through the hits, each with the sample of the one after it."""
-    walk = iter(hits)
-    hit = next(walk, None)
-    while hit is not None:
-        after = next(walk, None)
-        yield hit, after[0] if after else None
-        hit = after
+def _gains(voice: Voice) -> tuple[float, float]:
+    """Return left and right at constant power."""
+    angle = (voice.pan + 1) * pi / 4
+    return cos(angle), sin(angle)
 
 
-def _faded(sound: Block) -> Block:
-    size = min(_CUT, len(sound))
-    out = sound.copy()
+def _struck(sound: NDArray[np.float64], gains: NDArray[np.float64], *, weigh: bool) -> _Struck:
+    """Make ``sound`` (one channel) into what is added, at the ``gains`` of left and right."""
+    heard = np.rint(np.outer(sound, gains)).astype(np.int16)
+    weighed = np.outer(weighted(sound) if weigh else np.zeros(0), gains / _FULL_SCALE)
+    return _Struck(heard, weighed.astype(np.float32))
+
+
+def _faded(sound: NDArray[Any], frames: int) -> NDArray[Any]:
+    out = sound[:frames].copy()
+    size = min(_CUT, len(out))
     ramp = np.linspace(1, 0, size, endpoint=False)[:, np.newaxis]
-    out[-size:] = np.rint(out[-size:] * ramp)
+    out[-size:] = (out[-size:] * ramp).astype(out.dtype)
     return out
+
+
+def _fade_in(block: NDArray[Any], start: int, per_second: int) -> None:
+    frames = _FADE_SECONDS * per_second
+    if start < frames:
+        here = np.arange(start, min(start + len(block), frames))
+        gain = _FADE_FROM + (1 - _FADE_FROM) * here / frames
+        block[: len(here)] = (block[: len(here)] * gain[:, np.newaxis]).astype(block.dtype)
+
+
+def _bound(voices: Sequence[Voice], side: int) -> float:
+    """Return what one channel of the mix cannot exceed: the largest sum of what is left of each sound."""
+    times, changes = [np.zeros(1, np.int64)], [np.zeros(1)]
+    for voice in voices:
+        for name, sound in voice.sounds.items():
+            hits = np.array([at for at, which in voice.hits if which == name], np.int64)
+            before = 0.0
+            for step in (*(step for step in _STEPS if step < len(sound)), len(sound)):
+                left = float(np.max(np.abs(sound[step:]), initial=0.0)) * _gains(voice)[side]
+                times.append(hits + step)
+                changes.append(np.full(len(hits), left - before))
+                before = left
+    order = np.lexsort((np.concatenate(changes), np.concatenate(times)))
+    return float(np.max(np.cumsum(np.concatenate(changes)[order])))

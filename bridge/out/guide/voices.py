@@ -1,26 +1,28 @@
 """Who sounds when: the song's notes, beats and meetings as hits at exact samples.
 
-A voice never overlaps itself: a hit ends where the next of the same voice begins.  So
-the sum of the voices' peaks bounds the mix.  This file knows nothing about files.
+This file knows nothing about levels in the mix, nor about files.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
-from itertools import chain
 
-from bridge.exact import Place, samples, samples_along
+from bridge.errors import UsageError
+from bridge.exact import Place
+from bridge.out.guide.click import clicked
+from bridge.out.guide.options import GuideOptions
 from bridge.out.guide.sounds import CLICK, DOWNBEAT, LANDING, LAST, MEETING, Sound, layer_sound, struck
+from bridge.out.guide.take import Pass, Take
 from bridge.out.voicing import note_number
-from bridge.song import Frame, NoteRow, Part, counted_rows, full_meetings, landings
+from bridge.song import Part, Song, full_meetings, landings
 
-__all__ = ["Hit", "Voice", "voices_of"]
+__all__ = ["CLICK_NAME", "MEETINGS_NAME", "Hit", "Voice", "voices_of"]
+
+CLICK_NAME, MEETINGS_NAME = "click", "meetings"
 
 Hit = tuple[int, str]
 """A sample and which of the voice's sounds begins there."""
-Span = tuple[int, int]
 
 _CLICK_PITCH, _BELL_PITCH = 1200.0, 1046.5
 _LEVELS = {
@@ -43,134 +45,109 @@ class Voice:
     name: str
     sounds: Mapping[str, Sound]
     pan: float
-    hits: Iterable[Hit]
-    """In rising order; iterated once."""
-    spans: tuple[Span, ...]
-    """The samples between which it is ever heard; they may overlap."""
-
-    @property
-    def peak(self) -> float:
-        """The highest of its sounds."""
-        return max(float(abs(sound).max()) for sound in self.sounds.values())
+    hits: list[Hit]
+    """In rising order, one a sample."""
 
 
-def voices_of(frame: Frame, per_second: int) -> list[Voice]:
-    """Return the click, a voice for each layer that ever sounds, and the bell of the meetings."""
-    clock = _Clock(frame, per_second)
-    found = [_click(clock)]
-    sounding = {name: parts for name, parts in frame.song.sounding().items() if parts}
+def voices_of(take: Take, options: GuideOptions) -> list[Voice]:
+    """Return the click, the layers that sound, and the bell of the meetings, as ``options`` choose.
+
+    A layer keeps its pitch and its place between left and right whoever else is heard.
+    UsageError for a name that is no layer of the plan.
+    """
+    song = take.frame.song
+    _refuse_unknown(song, options)
+    muted = {name for name in options.without if name not in song.plan.layers}
+    found = [] if CLICK_NAME in muted else [_click(take, options)]
+    sounding = {name: parts for name, parts in song.sounding().items() if parts}
     for number, (name, parts) in enumerate(sounding.items()):
         pan = _WIDEST * (2 * number / (len(sounding) - 1) - 1) if len(sounding) > 1 else 0.0
-        found.append(_layer(clock, name, parts, pan))
-    return [*found, _bell(clock)]
+        if name in (options.only or sounding) and name not in options.without:
+            found.append(_layer(take, name, parts, pan))
+    return found if MEETINGS_NAME in muted else [*found, _bell(take)]
 
 
-@dataclass(frozen=True, slots=True)
-class _Clock:
-    """From places to samples of the file."""
-
-    frame: Frame
-    per_second: int
-
-    def at(self, place: Place) -> int:
-        return samples(self.frame.seconds(place), self.per_second)
-
-    def along(self, row: NoteRow, *, home: str, other: str) -> list[Hit]:
-        if not row.count:
-            return []
-        found = samples_along(
-            self.frame.song.tempo_map,
-            row.first,
-            row.step,
-            row.count,
-            rate=Fraction(self.per_second),
-            before=self.frame.lead_seconds,
-        )
-        sound = home if row.home else other
-        return [(sample, sound) for sample in found]
+def _refuse_unknown(song: Song, options: GuideOptions) -> None:
+    layers = list(song.plan.layers)
+    for name in (*options.only, *options.without):
+        if name not in layers and not (name in (CLICK_NAME, MEETINGS_NAME) and name in options.without):
+            raise UsageError(
+                f"the plan has no layer {name[:80]!r}; it has {', '.join(layers)}",
+                hint=f"--without also takes {CLICK_NAME} and {MEETINGS_NAME}.",
+            )
 
 
-def _click(clock: _Clock) -> Voice:
-    frame, rate = clock.frame, clock.per_second
-    sections = (
-        _in_order(clock.along(row, home="downbeat", other="click") for row in counted_rows(placed))
-        for placed in frame.song.sections
-    )
-    end = [(clock.at(frame.song.end), "downbeat")]
+def _click(take: Take, options: GuideOptions) -> Voice:
+    hits = [(at, "downbeat" if first else "click") for at, first in take.count_in()]
+    for one in take.passes():
+        hits += clicked(one, take.frame.song, options)
     return Voice(
-        name="click",
+        name=CLICK_NAME,
         sounds={
-            "click": _LEVELS["click"] * struck(CLICK, _CLICK_PITCH, per_second=rate),
-            "downbeat": _LEVELS["downbeat"] * struck(DOWNBEAT, _CLICK_PITCH, per_second=rate),
+            "click": _LEVELS["click"] * struck(CLICK, _CLICK_PITCH, per_second=take.per_second),
+            "downbeat": _LEVELS["downbeat"] * struck(DOWNBEAT, _CLICK_PITCH, per_second=take.per_second),
         },
         pan=0.0,
-        hits=chain(_count_in(clock), chain.from_iterable(sections), end),
-        spans=((0, clock.at(frame.song.end) + rate),),
+        hits=_in_order(hits, first=("downbeat", "click")),
     )
 
 
-def _count_in(clock: _Clock) -> Iterator[Hit]:
-    for bar in clock.frame.count_in():
-        place = bar.start
-        for beat in bar.meter.counted:
-            yield clock.at(place), "downbeat" if place == bar.start else "click"
-            place += beat
-
-
-def _layer(clock: _Clock, name: str, parts: tuple[Part, ...], pan: float) -> Voice:
-    index = list(clock.frame.song.plan.layers).index(name)
-    note = note_number(index)
-    sections = (
-        _in_order(clock.along(row, home="home", other="note") for row in part.rows()) for part in parts
-    )
-    sounds = {
-        kind: _LEVELS[kind] * layer_sound(index, note, home=kind == "home", per_second=clock.per_second)
-        for kind in ("home", "note")
-    }
-    landing = list(_landing(clock, name))
-    rings = max(map(len, sounds.values()))
+def _layer(take: Take, name: str, parts: tuple[Part, ...], pan: float) -> Voice:
+    index = list(take.frame.song.plan.layers).index(name)
+    hits: list[Hit] = []
+    for one in take.passes():
+        for row in (row for part in parts for row in part.rows()):
+            kind = "home" if row.home else "note"
+            hits += [(at, kind) for at in one.along(row)]
+        hits += _landing(one, take.frame.song, name)
     return Voice(
         name=name,
-        sounds=sounds,
+        sounds={
+            kind: _LEVELS[kind]
+            * layer_sound(index, note_number(index), home=kind == "home", per_second=take.per_second)
+            for kind in ("home", "note")
+        },
         pan=pan,
-        hits=chain(chain.from_iterable(sections), landing),
-        spans=(
-            *((clock.at(part.start), clock.at(part.end) + rings) for part in parts),
-            *((at, at + rings) for at, _ in landing),
-        ),
+        hits=_in_order(hits, first=("home", "note")),
     )
 
 
-def _landing(clock: _Clock, name: str) -> Iterator[Hit]:
-    """Sound the last landing: the song's end, where the layer was to come home and did."""
-    last = clock.frame.song.sections[-1]
-    if last.resolved and name in last.section.resolve:
-        yield clock.at(last.end), "home"
+def _landing(one: Pass, song: Song, name: str) -> Iterator[Hit]:
+    """Sound the landing on which a pass ends, where the layer was to come home and did."""
+    for placed in song.sections:
+        if placed.end == one.end and one.last and placed.resolved and name in placed.section.resolve:
+            yield one.sample(one.end), "home"
 
 
-def _bell(clock: _Clock) -> Voice:
+def _bell(take: Take) -> Voice:
     """Ring at every full meeting, longer at a landing, longest at the last; one bell a place."""
-    song = clock.frame.song
+    song = take.frame.song
     rung = {meeting.place: "meeting" for meeting in full_meetings(song)}
     rung |= {meeting.place: "landing" for meeting in landings(song)}
-    if rung.get(song.end):
-        rung[song.end] = "last"
-    hits = sorted((clock.at(place), sound) for place, sound in rung.items())
-    sounds = {
-        kind: _LEVELS[kind] * struck(timbre, _BELL_PITCH, per_second=clock.per_second)
-        for kind, timbre in _BELLS.items()
-    }
+    hits: list[Hit] = []
+    for one in take.passes():
+        hits += _rung(one, rung)
     return Voice(
-        name="meetings",
-        sounds=sounds,
+        name=MEETINGS_NAME,
+        sounds={
+            kind: _LEVELS[kind] * struck(timbre, _BELL_PITCH, per_second=take.per_second)
+            for kind, timbre in _BELLS.items()
+        },
         pan=0.0,
-        hits=hits,
-        spans=tuple((at, at + len(sounds[sound])) for at, sound in hits),
+        hits=_in_order(hits, first=("last", "landing", "meeting")),
     )
 
 
-def _in_order(rows: Iterable[list[Hit]]) -> list[Hit]:
-    """Merge rows; of several hits on one sample, keep a home rather than a note."""
-    ranked = sorted((sample, sound != "home", sound) for row in rows for sample, sound in row)
-    first = {sample: sound for sample, _, sound in reversed(ranked)}
-    return list(reversed(first.items()))
+def _rung(one: Pass, rung: Mapping[Place, str]) -> Iterator[Hit]:
+    for place, sound in rung.items():
+        if one.holds(place):
+            yield one.sample(place), "last" if place == one.end else sound
+
+
+def _in_order(hits: Iterable[Hit], *, first: tuple[str, ...]) -> list[Hit]:
+    """Sort hits; of several on one sample keep the sound that comes ``first``."""
+
+    def last_wins(hit: Hit) -> tuple[int, int]:
+        return -hit[0], -first.index(hit[1])
+
+    return list(reversed(dict(sorted(hits, key=last_wins)).items()))

@@ -1,0 +1,59 @@
+"""The song as one JSON object: markers as in the table, who sounds where, the meetings.
+
+Exact values are strings, measured ones doubles; what does not apply is null.  This file
+knows nothing about how the rows are made.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any, BinaryIO
+
+from bridge.exact import show_number
+from bridge.out.request import Request, Written
+from bridge.out.rows import marker_rows
+from bridge.song import Frame, Meeting, PlacedSection, full_meetings, landings
+
+__all__ = ["write"]
+
+
+def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
+    """Write the object, in UTF-8, readable by people too."""
+    song = frame.song
+    rows = marker_rows(frame, request)
+    meetings = [*full_meetings(song), *landings(song)]
+    found = {
+        "title": song.plan.title,
+        "samples_per_second": request.samples_per_second,
+        "ticks_per_quarter": request.ticks_per_quarter,
+        "smpte_rate": request.smpte_rate,
+        "total_bars": song.total_bars,
+        "total_seconds": float(song.total_seconds),
+        "markers": rows,
+        "sections": [_section(placed) for placed in song.sections],
+        "meetings": [_meeting(frame, one) for one in sorted(meetings, key=lambda one: one.place.whole_notes)],
+    }
+    file.write((json.dumps(found, ensure_ascii=False, allow_nan=False, indent=1) + "\n").encode())
+    return Written(facts={"markers": len(rows), "meetings": len(meetings)})
+
+
+def _section(placed: PlacedSection) -> dict[str, Any]:
+    return {
+        "name": placed.name,
+        "start_bar": placed.first_bar,
+        "end_bar": placed.last_bar,
+        "resolved": placed.resolved,
+        "layers": [
+            {"name": part.layer.name, "turns": show_number(part.turns), "cycle": str(part.layer.cycle)}
+            for part in placed.parts
+        ],
+    }
+
+
+def _meeting(frame: Frame, meeting: Meeting) -> dict[str, Any]:
+    return {
+        "at": str(frame.bar_beat(meeting.place)),
+        "seconds": float(frame.seconds(meeting.place)),
+        "layers": list(meeting.layers),
+        "landing": meeting.landing,
+    }
