@@ -77,6 +77,8 @@ class Lead:
         return _is_much_better(best, current)
 
     def _pass_on(self, at: float, best: Transport) -> list[Event]:
+        if best.source in self._apart and self.leader is not None:
+            self._apart = {self.leader}
         before, self.leader = self._told, best.source
         self._bias = (0.0, at)
         if before is None or not (before.playing and best.playing) or best.quarters is None:
