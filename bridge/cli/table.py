@@ -17,6 +17,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "export": ("bridge.cli.export", "Write the song as files: .mid .csv .json .wav .flac."),
     "hear": ("bridge.cli.hear", "The guide on the sound card: click, layers, where all meet."),
     "draw": ("bridge.cli.draw", "A picture of the form, or a handout of layers over their bars."),
+    "tighten": ("bridge.cli.tighten", "Turns of shrinking cycles that fill a build exactly."),
+    "drift": ("bridge.cli.drift", "A second player slides away and comes home: when, how it sounds."),
+    "groove": ("bridge.cli.groove", "How a groove is counted, measured and varied."),
+    "pairings": ("bridge.cli.pairings", "Which layers sound together, and a fresh order of them."),
     "schema": ("bridge.cli.schema", "The JSON Schema of the plan file or the host map."),
     "demo": ("bridge.cli.demo", "The whole job with the practice host, in half a minute."),
 }
