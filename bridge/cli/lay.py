@@ -1,0 +1,139 @@
+"""``pulsebridge lay``: place the plan's markers in the host."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from bridge.cli.output import note, print_json
+from bridge.cli.solving import read_bytes, solved_song
+from bridge.errors import PeerError
+
+if TYPE_CHECKING:
+    from bridge.cli.laying import Job, Laid
+    from bridge.hostmap import HostMap, Message
+    from bridge.lay import Result
+
+__all__ = ["command", "load_host_map"]
+
+_FAILED = 3
+
+
+def command(
+    *,
+    plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
+    host: Annotated[Path, typer.Option(help="The host map: how the host speaks OSC.", metavar="MAP")],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Send nothing; show the messages, from the record alone.")
+    ] = False,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Lay although the host's tempo or meter differs.")
+    ] = False,
+    put_back: Annotated[
+        bool, typer.Option("--put-back", help="Move back the markers of ours that were moved in the host.")
+    ] = False,
+    adopt: Annotated[
+        bool,
+        typer.Option("--adopt", help="Take over markers that stand where the plan wants them (lost record)."),
+    ] = False,
+    record_in: Annotated[
+        Path | None,
+        typer.Option(help="Keep the record there, not beside the plan.", metavar="FOLDER"),
+    ] = None,
+    effort: Annotated[int | None, typer.Option(min=1, help="Steps the planner may take.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
+) -> int:
+    """Place the plan's section markers in the host, and see from its own report that they stand.
+
+    Sends only what differs from what stands there.  Markers that you made are never
+    touched; those that lay made are known by the record PLAN.laid.json.
+
+    \b
+    Example:
+      pulsebridge lay examples/low-tide-relay.yaml --host examples/hosts/practice-rig.yaml
+    """
+    from bridge.cli.laying import Job, dry_lay, lay_song, record_path
+    from bridge.lay import Options
+    from bridge.shape import DEFAULT_EFFORT
+
+    song, _ = solved_song(plan, effort=effort or DEFAULT_EFFORT)
+    job = Job(song=song, host=load_host_map(host), record=record_path(plan, record_in))
+    if dry_run:
+        messages, result = dry_lay(job)
+        _show_dry(job, messages, result, json)
+        return _FAILED if result.failed else 0
+    options = Options(anyway=anyway, put_back=put_back, adopt=adopt)
+    laid = lay_song(job, options=options, tell=note)
+    _show(job, laid, json)
+    return _FAILED if laid.result.failed else 0
+
+
+def load_host_map(path: Path) -> HostMap:
+    """Read the host map at ``path``; PlanError with its place for what it cannot be."""
+    from bridge.hostmap import load
+
+    return load(read_bytes(path, what="the host map"), source=str(path))
+
+
+def _show(job: Job, laid: Laid, as_json: bool) -> None:
+    result = laid.result
+    _note_odd_packets(job, laid)
+    if as_json:
+        error = {"error": _silence(job, laid)} if result.silent else {}
+        print_json({**result.as_record(), "messages": None, **error})
+    else:
+        for line in _lines(result):
+            typer.echo(line)
+    if result.silent:
+        note(f"pulsebridge: {_silence(job, laid)['message']}")
+
+
+def _silence(job: Job, laid: Laid) -> dict[str, Any]:
+    heard = f"; {laid.counts.refused} times it said that nobody listens there" if laid.counts.refused else ""
+    message = (
+        f"nothing answers at {job.host.send_to}{heard}\n"
+        "Does the host run, does it listen on that port, and does it send to "
+        f"{job.host.receive_on}? See send_to and receive_on in the host map."
+    )
+    return {"kind": PeerError.kind, "message": message, "line": None, "column": None}
+
+
+def _note_odd_packets(job: Job, laid: Laid) -> None:
+    counts = laid.counts
+    odd = {
+        "could not be read as OSC": counts.unreadable,
+        f"came from elsewhere than {job.host.send_to} and did not count": counts.strangers,
+        "did not fit the host map": laid.unusable,
+    }
+    for what, number in odd.items():
+        if number:
+            note(f"note: {number} packets {what}")
+
+
+def _lines(result: Result) -> list[str]:
+    standing = result.verified + result.unverified
+    total = standing + sum(1 for _ in result.failed)
+    head = f"{result.verified} of {max(standing, total - result.unverified)} markers verified"
+    if result.unverified and not result.verified and not result.failed:
+        head = f"{result.unverified} markers laid, unverified: this host reports none"
+    done = [
+        f"{getattr(result, word)} {word}"
+        for word in ("placed", "kept", "moved", "removed")
+        if getattr(result, word)
+    ]
+    lines = [f"{head} ({', '.join(done)})" if done else head]
+    lines.extend(f"failed: {failure.name}: {failure.why}" for failure in result.failed)
+    return lines
+
+
+def _show_dry(job: Job, messages: tuple[Message, ...], result: Result, as_json: bool) -> None:
+    if as_json:
+        print_json({**result.as_record(), "messages": [message.as_record() for message in messages]})
+        return
+    typer.echo(f"{len(messages)} messages would go to {job.host.send_to}, by the record alone:")
+    for message in messages:
+        typer.echo(f"  {message}")
+    for failure in result.failed:
+        typer.echo(f"failed: {failure.name}: {failure.why}")

@@ -1,0 +1,190 @@
+"""The shell around a laying: one socket, the clock, the record on the disk, one lay at a time.
+
+Does what the pure machine of :mod:`bridge.lay` returns, in that order; decides nothing.
+``lay`` and ``demo`` use it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge.clock import Clock, SteadyClock
+from bridge.errors import DeviceError
+from bridge.hostmap import Address, HostMap, Message, Ruler, Unusable, hear
+from bridge.lay import (
+    BlindLaying,
+    Effect,
+    Entry,
+    Laying,
+    Options,
+    Result,
+    Send,
+    Write,
+    dry_run,
+    read_record,
+    record_key,
+    want,
+    write_record,
+)
+from bridge.lay.wanted import reports
+from bridge.osc import Counts, Port, resolve
+from bridge.song import Song
+from bridge.store import Lock, state_folder, write_atomically
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["Job", "Laid", "dry_lay", "lay_song", "record_path"]
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is to be laid where, and the file that knows what was laid before."""
+
+    song: Song
+    host: HostMap
+    record: Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """What came of it, and what came in that did not count."""
+
+    result: Result
+    counts: Counts
+    unusable: int
+
+
+def record_path(plan: Path, folder: Path | None = None) -> Path:
+    """Return where the record of ``plan`` stands: beside it, or in ``folder``."""
+    name = plan.name + ".laid.json"
+    return plan.with_name(name) if folder is None else folder / name
+
+
+def dry_lay(job: Job) -> tuple[tuple[Message, ...], Result]:
+    """Return what would be sent, and what would come of it, as far as the record tells."""
+    job.host.need("send_to", command="lay")
+    ruler = Ruler(job.song)
+    return dry_run(ruler, job.host, want(ruler, job.host), _Record(job).entries())
+
+
+def lay_song(
+    job: Job,
+    *,
+    options: Options | None = None,
+    tell: Tell,
+    clock: Clock | None = None,
+    after: Callable[[Effect], None] | None = None,
+) -> Laid:
+    """Lay the song's markers in the host; ``tell`` gets the notes and warnings on the way.
+
+    ``after`` is called when an effect has been done.  PeerError when the host's tempo
+    differs or another lay is at work, DeviceError when the port is taken or the record
+    cannot be written; nothing has been sent then.
+    """
+    host = job.host
+    host.need("send_to", command="lay")
+    ruler = Ruler(job.song)
+    wanted = want(ruler, host)
+    if reports(host):
+        host.need("receive_on", command="lay")
+    record = _Record(job)
+    with _alone(host), _port(host) as (port, to):
+        kind = Laying if reports(host) else BlindLaying
+        laying = kind(ruler, host, wanted, record.entries(), options)
+        hands = _Hands(port, to, record, tell, after)
+        unusable = _run(laying, host, hands, clock or SteadyClock())
+        if laying.result is None:
+            raise RuntimeError("a laying ended without a result")
+        return Laid(result=laying.result, counts=port.counts, unusable=unusable)
+
+
+def _run(laying: Laying | BlindLaying, host: HostMap, hands: _Hands, clock: Clock) -> int:
+    unusable = 0
+    hands.do(laying.start(clock.now()))
+    while laying.wake_at < float("inf"):
+        for arrived in hands.port.receive(laying.wake_at - clock.now()):
+            for message in arrived.messages:
+                for event in hear(host, message):
+                    unusable += isinstance(event, Unusable)
+                    hands.do(laying.hear(event, clock.now()))
+        hands.do(laying.wake(clock.now()))
+    return unusable
+
+
+@dataclass(frozen=True, slots=True)
+class _Hands:
+    """Does effects."""
+
+    port: Port
+    to: tuple[str, int]
+    record: _Record
+    tell: Tell
+    after: Callable[[Effect], None] | None
+
+    def do(self, effects: list[Effect]) -> None:
+        for effect in effects:
+            if isinstance(effect, Send):
+                self.port.send(effect.message, self.to)
+            elif isinstance(effect, Write):
+                self.record.write(effect.entries)
+            else:
+                self.tell(f"{'warning' if effect.warning else 'note'}: {effect.text}")
+            if self.after is not None:
+                self.after(effect)
+
+
+class _Record:
+    """The record's file; hosts other than this one keep their part of it."""
+
+    def __init__(self, job: Job) -> None:
+        self._path = job.record
+        self._key = record_key(job.host)
+
+    def entries(self) -> tuple[Entry, ...]:
+        return self._hosts().get(self._key, ())
+
+    def write(self, entries: tuple[Entry, ...]) -> None:
+        text = write_record({**self._hosts(), self._key: entries})
+        try:
+            write_atomically(self._path, text.encode())
+        except DeviceError as error:
+            error.hint = f"{error.hint} Or keep the record elsewhere: --record-in FOLDER."
+            raise
+
+    def _hosts(self) -> dict[str, tuple[Entry, ...]]:
+        try:
+            text = self._path.read_text(encoding="utf-8", errors="replace")
+        except FileNotFoundError:
+            return {}
+        except OSError as error:
+            raise DeviceError(
+                f"the record {str(self._path)!r} cannot be read: {error.strerror or error}",
+                hint="Without it nobody knows which markers are ours; make it readable.",
+            ) from None
+        return read_record(text, source=str(self._path))
+
+
+@contextmanager
+def _alone(host: HostMap) -> Iterator[None]:
+    """Hold the lock on this host: one lay at a time."""
+    word = "".join(c if c.isalnum() or c in ".-" else "_" for c in str(host.send_to))
+    with Lock(state_folder() / f"lay-{word}.lock", who="pulsebridge lay"):
+        yield
+
+
+@contextmanager
+def _port(host: HostMap) -> Iterator[tuple[Port, tuple[str, int]]]:
+    """Open the port that the host answers to; believe nobody but the host's machine."""
+    if host.send_to is None:
+        raise RuntimeError("the map's send_to was checked before")
+    _, to = resolve(host.send_to)
+    here = host.receive_on or Address("::" if ":" in to[0] else "0.0.0.0", 0)  # noqa: S104  any port, to send from
+    with Port(here, believe=to[0]) as port:
+        yield port, to

@@ -1,0 +1,94 @@
+"""Messages about markers that stand in the host: how each can be removed, if at all.
+
+A message must not remove more than is ours: where it names no id, nothing is removed
+that it could not tell from a marker of the user's.  This file knows nothing about when.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Message, Number, Ruler
+from bridge.lay.wanted import Wanted, fill_all, with_handle
+
+__all__ = ["Desk"]
+
+
+class Desk:
+    """Fills in the host map's messages for one song."""
+
+    def __init__(self, ruler: Ruler, host: HostMap) -> None:
+        self._ruler = ruler
+        self._host = host
+        self._unit = host.hears["marker"].unit if "marker" in host.hears else None
+        self._removes_by_id = _names_id(host, "remove")
+        self._places_with_id = _names_id(host, "place")
+
+    def listing(self) -> tuple[Message, ...]:
+        """Return what asks for all markers."""
+        return tuple(said.fill(_no_field)[0] for said in self._host.says["list"])
+
+    def placing(self, wanted: Wanted, *, free_id: int) -> tuple[Message, ...]:
+        """Return what places ``wanted``; ``free_id`` is used where the host wants to be told one."""
+        if not self._places_with_id:
+            return wanted.messages
+        return with_handle(wanted, self._ruler, self._host.says["place"], free_id).messages
+
+    def undoing(self, wanted: Wanted) -> tuple[Message, ...] | None:
+        """Return what would remove ``wanted`` without an id; None where that cannot be."""
+        said = self._host.says.get("remove")
+        if said is None or self._removes_by_id:
+            return None
+        try:
+            return fill_all(
+                self._ruler, said, name=wanted.name, place=wanted.place, index=wanted.index, handle=None
+            )[0]
+        except CannotHoldError:
+            return None
+
+    def removing(self, marker: MarkerHeard) -> tuple[Message, ...] | str:
+        """Return what removes ``marker``, or why nothing does."""
+        said = self._host.says.get("remove")
+        if said is None:
+            return "the host map has no 'says.remove'; remove it in the host by hand"
+        unit = self._unit
+        if unit is None:
+            return "the host tells no markers"
+        try:
+            return fill_all(
+                self._ruler,
+                said,
+                name=marker.name,
+                place=self._ruler.place(marker.at.value, unit),
+                index=0,
+                handle=marker.id,
+                raw=(unit, marker.at.value),
+            )[0]
+        except CannotHoldError as error:
+            return f"it cannot be removed: {error.message}"
+
+    def would_hit(self, messages: tuple[Message, ...], marker: MarkerHeard) -> bool:
+        """Whether ``messages``, which remove one marker, would remove ``marker`` as well."""
+        return not self._removes_by_id and self.removing(marker) == messages
+
+    def would_hit_wanted(self, messages: tuple[Message, ...], wanted: Wanted) -> bool:
+        """Whether ``messages``, which remove one marker, would remove ``wanted`` once it stands."""
+        if self._removes_by_id or self._unit is None:
+            return False
+        return self.would_hit(messages, MarkerHeard(None, wanted.name, Number(wanted.at, wanted.step)))
+
+    def describe(self, wanted: Wanted, told: MarkerHeard) -> str:
+        """Say how ``told`` differs from what was asked for."""
+        if told.name != wanted.name:
+            return f"it stands under another name: {told.name!r}"
+        there = self._ruler.seconds(told.at.value, self._unit) if self._unit else Fraction(0)
+        off = float(there - self._ruler.count.seconds(wanted.place))
+        return f"it stands {abs(off) * 1000:.4g} ms {'after' if off > 0 else 'before'} its place"
+
+
+def _no_field(field: Field) -> int:
+    raise CannotHoldError(f"'says.list' cannot use the field {field.name!r}: it is about no marker")
+
+
+def _names_id(host: HostMap, key: str) -> bool:
+    return any(field.name == "id" for said in host.says.get(key, ()) for field in said.fields)

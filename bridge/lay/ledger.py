@@ -1,0 +1,332 @@
+"""What was asked of the host in this laying, what came of it, and the record as it grows.
+
+This file knows nothing about time or messages.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from bridge.hostmap import MarkerHeard
+from bridge.lay.listening import Key, key_of
+from bridge.lay.owner import Survey
+from bridge.lay.record import Entry, State
+from bridge.lay.result import Failure, Result
+from bridge.lay.wanted import Wanted
+
+__all__ = ["MOVED", "Describe", "Ledger"]
+
+Describe = Callable[[Wanted, MarkerHeard], str]
+"""Says how a marker came out otherwise than it was asked for."""
+
+MOVED = "moved in the host"
+"""The reason of the contract for a marker that the user moved."""
+
+
+@dataclass(slots=True)
+class _Asked:
+    """One wanted marker that was sent."""
+
+    known: Counter[Key]
+    """What stood before it was sent for the first time."""
+    moves: bool
+    tries: int = 0
+    strange: str | None = None
+
+
+class Ledger:
+    """The entries of the record, and the books of one laying."""
+
+    def __init__(
+        self, wanted: Sequence[Wanted], entries: tuple[Entry, ...], *, unit: str, tries: int
+    ) -> None:
+        self.entries = entries
+        self.rounds = 0
+        """How often something had to be asked for again."""
+        self._wanted = wanted
+        self._unit = unit
+        self._tries = tries
+        self._written = entries
+        self._asked: dict[int, _Asked] = {}
+        self._removals: Counter[Key] = Counter()
+        self._doubles: set[Key] = set()
+        self._stuck: dict[Key, str] = {}
+
+    @property
+    def sent(self) -> int:
+        """How many placings were sent."""
+        return sum(asked.tries for asked in self._asked.values())
+
+    def is_plain(self, found: Survey) -> bool:
+        """Whether nothing is missing and every id agrees, so that one listing tells all."""
+        return found.sure and not self._unexplained(found) and not self.missing(found)
+
+    def needs_certainty(self, found: Survey) -> bool:
+        """Whether something was changed or asked for, so that doubles and losses have to be looked for."""
+        asked = any(entry.state is State.ASKED for entry in self.entries)
+        return bool(self._asked or self._removals or asked or found.lost)
+
+    def _unexplained(self, found: Survey) -> bool:
+        return any((self.entries[e].name, self.entries[e].at) not in self._removals for e in found.lost)
+
+    def learn_ids(self, found: Survey) -> None:
+        """Take over the ids of this listing; they are handles and nothing more."""
+        entries = list(self.entries)
+        for marker, number in found.owner.items():
+            if entries[number].state is State.LAID:
+                entries[number] = replace(entries[number], id=found.standing[marker].id)
+        self.entries = tuple(entries)
+
+    def retake(self, found: Survey) -> None:
+        """Own what the user moved at the place it has now, so that it is moved like any other."""
+        entries = list(self.entries)
+        for number, marker in found.moved.items():
+            told = found.standing[marker]
+            entries[number] = replace(entries[number], at=told.at.value, step=told.at.step)
+        self.entries = tuple(entries)
+
+    def adopt(self, found: Survey) -> list[str]:
+        """Take over what stands where the plan wants it and is not ours; return the names."""
+        adopted = []
+        for index, marker in found.met.items():
+            if marker not in found.owner and not self._has_adopted(found.standing[marker]):
+                self.entries += (self._laid(self._wanted[index], found.standing[marker]),)
+                adopted.append(self._wanted[index].name)
+        return adopted
+
+    def _has_adopted(self, told: MarkerHeard) -> bool:
+        return any(
+            entry.name == told.name and entry.at == told.at.value and entry.state is State.LAID
+            for entry in self.entries
+        )
+
+    def missing(self, found: Survey) -> list[Wanted]:
+        """Return the wanted ones that do not stand and can be placed (again)."""
+        held = self._held(found)
+        return [
+            wanted
+            for wanted in self._wanted
+            if wanted.index not in found.met
+            and wanted.index not in found.strange
+            and wanted.index not in held
+            and wanted.refusal is None
+            and self._may_ask(wanted)
+        ]
+
+    def _may_ask(self, wanted: Wanted) -> bool:
+        asked = self._asked.get(wanted.index)
+        return asked is None or (asked.strange is None and asked.tries < self._tries)
+
+    def _held(self, found: Survey) -> set[int]:
+        """Return the wanted ones whose marker the user moved."""
+        held: set[int] = set()
+        for number in found.moved:
+            entry = self.entries[number]
+            open_ones = [
+                w for w in self._wanted
+                if w.name == entry.name and w.index not in found.met and w.index not in held
+            ]  # fmt: skip
+            open_ones.sort(key=lambda w: abs(w.at - entry.at))
+            held.update(w.index for w in open_ones[:1])
+        return held
+
+    def ask(self, found: Survey, to_place: Iterable[Wanted]) -> None:
+        """Enter what is about to be sent, so that it is ours from then on."""
+        known = Counter(map(key_of, found.standing))
+        old = self._old_names(found)
+        for wanted in to_place:
+            asked = self._asked.get(wanted.index)
+            if asked is None:
+                asked = self._asked[wanted.index] = _Asked(known, moves=old[wanted.name] > 0)
+                old[wanted.name] -= 1
+            asked.tries += 1
+            self.rounds = max(self.rounds, asked.tries - 1)
+            self._enter(found, wanted)
+        self._written = self.entries
+
+    def _old_names(self, found: Survey) -> Counter[str]:
+        """Count, by name, the markers of ours that go or have gone from where they stood."""
+        going = {key_of(found.standing[marker]) for marker in found.surplus}
+        gone = {key for key in self._removals if key not in self._doubles}
+        return Counter(name for name, _ in going | gone)
+
+    def _enter(self, found: Survey, wanted: Wanted) -> None:
+        entry = Entry(
+            name=wanted.name,
+            state=State.ASKED,
+            unit=self._unit,
+            at=wanted.at,
+            step=wanted.step,
+            cap=wanted.cap,
+        )
+        owning = set(found.owner.values())
+        kept = [
+            old
+            for number, old in enumerate(self.entries)
+            if number in owning or old.name != wanted.name or abs(old.at - wanted.at) > wanted.cap
+        ]
+        self.entries = (*kept, entry)
+
+    def find_strange(self, found: Survey, describe: Describe) -> None:
+        """Find what came out under another name or elsewhere: it is not sent again."""
+        fresh = [told for number, told in enumerate(found.standing) if number not in found.owner]
+        taken: set[int] = set()
+        for wanted in self.missing(found):
+            asked = self._asked.get(wanted.index)
+            if asked is None:
+                continue
+            for number, told in enumerate(fresh):
+                new = sum(key_of(told) == key_of(one) for one in fresh) > asked.known[key_of(told)]
+                alike = wanted.stands_at(told.at) or told.name == wanted.name
+                if new and alike and number not in taken:
+                    taken.add(number)
+                    asked.strange = describe(wanted, told)
+                    self._mark_strange(wanted, told)
+                    break
+
+    def _mark_strange(self, wanted: Wanted, told: MarkerHeard) -> None:
+        self.entries = tuple(
+            replace(entry, state=State.STRANGE, seen=key_of(told), id=told.id)
+            if entry.state is State.ASKED and entry.name == wanted.name and entry.at == wanted.at
+            else entry
+            for entry in self.entries
+        )
+
+    def surplus(self, found: Survey, *, certain: bool) -> list[int]:
+        """Return our markers that can go: doubles only when all is known, others unless they are needed."""
+        return [
+            marker
+            for marker in found.surplus
+            if (certain or not self._is_double(found.standing[marker]))
+            and not self._replacement_failed(found, found.standing[marker])
+        ]
+
+    def _is_double(self, told: MarkerHeard) -> bool:
+        return any(wanted.is_met_by(told) for wanted in self._wanted)
+
+    def _replacement_failed(self, found: Survey, told: MarkerHeard) -> bool:
+        """Whether the section of an old marker has no new one that stands: then the old one stays."""
+        if self._is_double(told):
+            return False
+        held = self._held(found)
+        return any(
+            wanted.name == told.name
+            and wanted.index not in found.met
+            and (
+                wanted.refusal is not None
+                or wanted.index in found.strange
+                or wanted.index in held
+                or not self._may_ask(wanted)
+            )
+            for wanted in self._wanted
+        )
+
+    def removals_of(self, told: MarkerHeard) -> int:
+        """Return how often the removal of ``told`` was sent."""
+        return self._removals[key_of(told)]
+
+    def removing(self, told: MarkerHeard) -> None:
+        """Enter that the removal of ``told`` is about to be sent."""
+        key = key_of(told)
+        if self._is_double(told):
+            self._doubles.add(key)
+        self.rounds = max(self.rounds, self._removals[key])
+        self._removals[key] += 1
+
+    def cannot_remove(self, told: MarkerHeard, why: str) -> None:
+        """Enter why ``told`` has to stay."""
+        self._stuck[key_of(told)] = why
+
+    def settle(self, found: Survey, *, certain: bool) -> bool:
+        """Bring the record up to what stands; tell whether that changes it."""
+        if certain:
+            self.entries = tuple(self._settled(found))
+        changed = self.entries != self._written
+        self._written = self.entries
+        return changed
+
+    def _settled(self, found: Survey) -> Iterable[Entry]:
+        owned: dict[int, list[MarkerHeard]] = {}
+        for marker, number in found.owner.items():
+            owned.setdefault(number, []).append(found.standing[marker])
+        for number, entry in enumerate(self.entries):
+            markers = owned.get(number, [])
+            if len(markers) == 1:
+                yield self._seen(entry, markers[0])
+            elif markers or number not in found.lost or self._is_awaited(entry):
+                yield entry
+
+    def _is_awaited(self, entry: Entry) -> bool:
+        """Whether an entry's marker was sent and never seen: it may yet appear, and is then ours."""
+        return entry.state is State.ASKED and any(
+            wanted.name == entry.name and wanted.at == entry.at and wanted.index in self._asked
+            for wanted in self._wanted
+        )
+
+    def _seen(self, entry: Entry, told: MarkerHeard) -> Entry:
+        return replace(
+            entry,
+            state=State.LAID,
+            at=told.at.value,
+            step=told.at.step,
+            id=told.id,
+            seen=None,
+            unit=self._unit,
+        )
+
+    def _laid(self, wanted: Wanted, told: MarkerHeard) -> Entry:
+        entry = Entry(name=wanted.name, state=State.ASKED, cap=wanted.cap)
+        return self._seen(entry, told)
+
+    def result(self, found: Survey, *, why: str, silent: bool) -> Result:
+        """Return the counts, and each marker that failed with its reason; ``why`` for the unseen ones."""
+        asked = self._asked
+        moved = sum(one.moves for one in asked.values())
+        standing = set(map(key_of, found.standing))
+        gone = Counter(key[0] for key in self._removals if key not in standing and key not in self._doubles)
+        gone -= Counter(self._wanted[index].name for index, one in asked.items() if one.moves)
+        return Result(
+            placed=len(asked) - moved,
+            kept=sum(index not in asked for index in found.met),
+            moved=moved,
+            removed=gone.total(),
+            verified=len(found.met),
+            unverified=sum(index not in found.met for index in asked),
+            failed=tuple(self._failures(found, why)),
+            silent=silent,
+        )
+
+    def _failures(self, found: Survey, why: str) -> Iterable[Failure]:
+        held = self._held(found)
+        for wanted in self._wanted:
+            if wanted.index not in found.met:
+                yield Failure(wanted.name, self._reason(found, wanted, held, why))
+        open_names = [w.name for w in self._wanted if w.index in held]
+        for number in found.moved:
+            if (name := self.entries[number].name) in open_names:
+                open_names.remove(name)
+            else:
+                yield Failure(name, MOVED)
+        standing = set(map(key_of, found.standing))
+        for key in dict.fromkeys((*self._stuck, *self._removals)):
+            if key in standing and not (key in self._doubles and self._count_of(found, key) < 2):
+                yield Failure(key[0], self._stuck.get(key, "its old marker still stands"))
+
+    def _count_of(self, found: Survey, key: Key) -> int:
+        return sum(key_of(told) == key for told in found.standing)
+
+    def _reason(self, found: Survey, wanted: Wanted, held: set[int], why: str) -> str:
+        asked = self._asked.get(wanted.index)
+        if wanted.index in held:
+            return MOVED
+        if asked is not None and asked.strange is not None:
+            return asked.strange
+        if wanted.index in found.strange:
+            entry = self.entries[found.strange[wanted.index]]
+            name = entry.seen[0] if entry.seen else ""
+            if name != wanted.name:
+                return f"it stands under another name since it was laid: {name!r}"
+            return "it stands beside its place since it was laid"
+        return wanted.refusal or why

@@ -1,0 +1,215 @@
+"""Listings of a host's markers over a network that loses packets: what stands, and how sure is that.
+
+A window begins with one request and ends when nothing new comes any more.  Only windows
+opened well after the last change count, since an answer may be under way when a message
+overtakes it.  Nothing is called missing by one listing: see :attr:`Listening.certain`.
+This file knows nothing about whose marker is whose.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from bridge.hostmap import Event, Handle, MarkerEnd, MarkerGone, MarkerHeard
+from bridge.lay.options import Options
+
+__all__ = ["Key", "Listening", "key_of"]
+
+Key = tuple[str, Fraction]
+"""A marker's name and reported place: what it is known by."""
+
+_UNANSWERED_GROWTH = 1.5
+_ROUND_GROWTH = 1.3
+_FIRST_QUIET = 0.06
+"""Seconds without news after which a listing counts as over, until the host's own pace is known."""
+_QUIET_TIMES = 2
+_LONGEST_LAG = 2.0
+_LONGEST_WINDOW = 5.0
+_SETTLED = 4
+"""So many listings in a row bring nothing new before the whole counts as known."""
+
+
+def key_of(marker: MarkerHeard) -> Key:
+    """Return the name and place that a marker is known by."""
+    return marker.name, marker.at.value
+
+
+@dataclass(slots=True)
+class _Window:
+    opened: float
+    markers: dict[object, MarkerHeard] = field(default_factory=dict)
+    """By id, or by name and place where the host tells none."""
+    ended: bool = False
+    news_at: float | None = None
+
+    def keys(self) -> set[Key]:
+        return {key_of(marker) for marker in self.markers.values()}
+
+    def equals(self) -> dict[Key, list[MarkerHeard]]:
+        found: dict[Key, list[MarkerHeard]] = {}
+        for marker in self.markers.values():
+            found.setdefault(key_of(marker), []).append(marker)
+        return found
+
+
+class Listening:
+    """The listings since the last change to the host."""
+
+    def __init__(self, options: Options, *, tells_end: bool) -> None:
+        self._options = options
+        self._tells_end = tells_end
+        self._windows: list[_Window] = []
+        self._base = options.shortest_gap
+        self._gap = options.shortest_gap
+        self._quiet = _FIRST_QUIET
+        self._latency: float | None = None
+        self._spread = 0.0
+        self._changed_at = float("-inf")
+        self.ever_answered = False
+        self.silent = 0
+        """Requests in a row to which nothing came."""
+
+    @property
+    def lag(self) -> float:
+        """Seconds after a message to the host from which on its answers tell of its effect."""
+        known = (self._latency or 0.0) * 1.25 + self._spread
+        return min(_LONGEST_LAG, max(self._options.shortest_gap, known))
+
+    def changed(self, now: float, *, rounds: int) -> None:
+        """Begin anew after a change at ``now``; gaps grow with the ``rounds`` of asking again."""
+        self._windows.clear()
+        self._changed_at = now
+        self.silent = 0
+        longest = self._options.longest_gap
+        grown = self._options.shortest_gap * _ROUND_GROWTH ** min(rounds, 20)
+        self._base = min(longest, max(grown, (self._latency or 0.0) / 2))
+        self._gap = self._base
+
+    def open(self, now: float) -> None:
+        """Begin a window: a request has just left."""
+        self._windows.append(_Window(now))
+
+    def hear(self, event: Event, now: float) -> None:
+        """Take what the host tells of its markers."""
+        if not self._windows:
+            return
+        window = self._windows[-1]
+        if isinstance(event, MarkerHeard):
+            self._first_answer(now)
+            self._take(window, event, now)
+        elif isinstance(event, MarkerEnd):
+            self._first_answer(now)
+            window.ended = True
+            window.news_at = window.news_at or now
+        elif isinstance(event, MarkerGone):
+            for one in self._windows:
+                one.markers.pop(event.id, None)
+
+    @property
+    def due(self) -> float:
+        """When the window that is open ends, as far as is known now."""
+        window = self._windows[-1]
+        if window.news_at is None:
+            return window.opened + self._gap
+        quiet = 0.0 if window.ended else self._quiet
+        latest = window.opened + _LONGEST_WINDOW
+        return min(latest, max(window.opened + self._base, window.news_at + quiet))
+
+    def close(self) -> None:
+        """End the open window and learn the next gap from it."""
+        window = self._windows[-1]
+        if window.news_at is None:
+            self.silent += 1
+            self._gap = min(self._options.longest_gap, self._gap * _UNANSWERED_GROWTH)
+        else:
+            self.silent = 0
+            self._gap = max(self._base, self._options.shortest_gap)
+            self._spread = max(self._spread, min(1.0, window.news_at - window.opened))
+
+    @property
+    def certain(self) -> bool:
+        """Whether a marker not seen since the last change is missing.
+
+        That takes sixteen answered listings without it (complete ones where the host tells
+        the end of its list), the last four of which brought nothing new.
+        """
+        answered = self._answered()
+        if len(answered) < self._options.listings:
+            return False
+        before = set().union(*(window.keys() for window in answered[:-_SETTLED]))
+        return all(window.keys() <= before for window in answered[-_SETTLED:])
+
+    def standing(self) -> tuple[MarkerHeard, ...]:
+        """Return what stands in the host, equals as often as one listing showed them together."""
+        shown: dict[Key, list[list[MarkerHeard]]] = {}
+        for window in self._counting():
+            for key, equals in window.equals().items():
+                shown.setdefault(key, []).append(equals)
+        return tuple(marker for listings in shown.values() for marker in _equals(listings))
+
+    @property
+    def ids_hold(self) -> bool:
+        """Whether every id meant one and the same marker in all counted listings."""
+        meaning: dict[Handle, Key] = {}
+        for window in self._counting():
+            for marker in window.markers.values():
+                if meaning.setdefault(marker.id, key_of(marker)) != key_of(marker):
+                    return False
+        return True
+
+    def ids(self) -> dict[Handle, Key]:
+        """Return what each id meant last."""
+        return {m.id: key_of(m) for window in self._counting() for m in window.markers.values()}
+
+    def _counting(self) -> list[_Window]:
+        since = self._changed_at + self.lag
+        return [window for window in self._windows if window.opened >= since]
+
+    def _answered(self) -> list[_Window]:
+        return [w for w in self._counting() if (w.ended if self._tells_end else w.markers)]
+
+    def _first_answer(self, now: float) -> None:
+        self.ever_answered = True
+        if self._latency is None:
+            self._latency = now - self._windows[0].opened
+            self._base = min(self._options.longest_gap, max(self._base, self._latency / 2))
+
+    def _take(self, window: _Window, marker: MarkerHeard, now: float) -> None:
+        known = marker.id if marker.id is not None else key_of(marker)
+        if window.markers.get(known) == marker:
+            return
+        if window.markers and window.news_at is not None:
+            self._learn_pace(now - window.news_at)
+        window.markers[known] = marker
+        window.news_at = now
+
+    def _learn_pace(self, between: float) -> None:
+        """Wait for the next marker of a list twice as long as the host ever took."""
+        options = self._options
+        slowest = max(between, self._quiet / _QUIET_TIMES if self._quiet != _FIRST_QUIET else 0.0)
+        self._quiet = min(options.longest_gap, max(options.shortest_gap, _QUIET_TIMES * slowest))
+
+
+def _equals(shown: list[list[MarkerHeard]]) -> list[MarkerHeard]:
+    """Return as many equals as enough listings showed at once, with the ids of the latest that did.
+
+    One listing alone is no proof: answers to two requests may have run into one another.
+    """
+    enough = 2 if len(shown) >= _SETTLED else 1
+    counts = sorted((len(markers) for markers in shown), reverse=True)
+    count = counts[min(enough, len(counts)) - 1]
+    latest = next(markers for markers in reversed(shown) if len(markers) >= count)
+    return sorted(latest, key=lambda marker: str(marker.id))[:count]
+
+
+def survivors_kept_ids(before: dict[Handle, Key], after: dict[Handle, Key], removed: Handle) -> bool:
+    """Whether a removal was done and shifted no id: every higher number still means its marker.
+
+    False where that cannot be told.
+    """
+    if not isinstance(removed, int) or removed in after:
+        return False
+    higher = [handle for handle in before if isinstance(handle, int) and handle > removed]
+    seen = [handle for handle in higher if handle in after]
+    return bool(seen) and all(after[handle] == before[handle] for handle in seen)

@@ -1,0 +1,235 @@
+"""The laying of markers in a host that reports them: a pure state machine.
+
+Told what the host says and what time it is, it returns what to do, in order: write the
+record, send, say.  The shell does exactly that and nothing else, so a test can stop it
+after any step.
+
+    compare -> listing -> (place | remove)* -> listing -> done
+
+Every change is followed by listings until what stands is known again.  Nothing is sent
+before the record that makes it ours is written.  A new marker is placed and seen before
+the old one is removed, so that at any instant each section has its marker.  This file
+knows nothing about sockets, files or clocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import Enum, auto
+
+from bridge.hostmap import Event, Handle, HostMap, Ruler
+from bridge.lay.desk import Desk
+from bridge.lay.effect import Say, Send, Write
+from bridge.lay.ledger import Ledger
+from bridge.lay.listening import Key, Listening, survivors_kept_ids
+from bridge.lay.options import Options
+from bridge.lay.owner import Survey, survey
+from bridge.lay.pacing import Pacing
+from bridge.lay.record import Entry
+from bridge.lay.wanted import Wanted
+
+__all__ = ["Laying"]
+
+_ENOUGH = 6
+"""Of so many messages at least one arrives even when every fourth gets lost (1 in 4000 that none does)."""
+
+
+_MANY = 4
+"""For more removals than this it pays to find out first whether ids hold."""
+
+
+class _Phase(Enum):
+    LISTING = auto()
+    CHANGING = auto()
+    SETTLING = auto()
+
+
+class Laying(Pacing):
+    """Lay ``wanted`` in a host that reports its markers, starting from the record's ``entries``."""
+
+    def __init__(
+        self,
+        ruler: Ruler,
+        host: HostMap,
+        wanted: Iterable[Wanted],
+        entries: Iterable[Entry],
+        options: Options | None = None,
+    ) -> None:
+        super().__init__(ruler, host, options or Options())
+        self._wanted = tuple(wanted)
+        self._desk = Desk(ruler, host)
+        self._ledger = Ledger(
+            self._wanted, tuple(entries), unit=str(host.hears["marker"].unit), tries=self.options.tries
+        )
+        self._listening = Listening(self.options, tells_end="marker_end" in host.hears)
+        self._phase = _Phase.LISTING
+        self._last: Survey | None = None
+        self._before_removal: tuple[dict[Handle, Key], Handle] | None = None
+        self._ids_hold = False
+
+    def _begin(self) -> None:
+        self._ask()
+
+    def _take(self, event: Event, now: float) -> None:
+        if self._phase is _Phase.LISTING and not self._outbox:
+            self._listening.hear(event, now)
+            self._until = self._listening.due
+
+    def _posted(self, now: float) -> None:
+        if self._phase is _Phase.LISTING:
+            self._listening.open(now)
+            self._until = self._listening.due
+        else:
+            self._listening.changed(now, rounds=self._ledger.rounds)
+            self._phase = _Phase.SETTLING
+            self._until = now + self._listening.lag
+
+    def _due(self, now: float) -> None:
+        if self._phase is _Phase.SETTLING:
+            self._ask()
+        else:
+            self._listening.close()
+            self._decide(now)
+
+    def _ask(self) -> None:
+        self._phase = _Phase.LISTING
+        self._outbox.extend(map(Send, self._desk.listing()))
+
+    def _decide(self, now: float) -> None:
+        """After a listing: ask again, change something, or end."""
+        if now - self._started_at >= self.options.lasts:
+            self._finish(self._latest(), certain=False, why="time ran out before the host confirmed it")
+            return
+        certain = self._listening.certain
+        if self._listening.silent >= self.options.listings:
+            why = self._silence()
+            if why is not None:
+                self._finish(self._latest(), certain=False, why=why)
+                return
+            certain = True
+        found = self._survey()
+        if certain:
+            self._ledger.learn_ids(found)
+        if certain or self._ledger.is_plain(found):
+            self._act(found, certain=certain)
+        else:
+            self._ask()
+
+    def _silence(self) -> str | None:
+        """Return why silence ends the laying; None when it means that the host is empty."""
+        if self._listening.ever_answered:
+            empty = (
+                self._last is not None and not self._last.standing and "marker_end" not in self._host.hears
+            )
+            return None if empty else "the host stopped answering before it confirmed this"
+        if "marker_end" in self._host.hears:
+            return "the host does not answer"
+        return None if self._ledger.sent < _ENOUGH else "the host never told of it"
+
+    def _latest(self) -> Survey:
+        """Return what is known when there is no time to ask again: the fuller of the last two surveys."""
+        found = self._survey()
+        return self._last if self._last is not None and len(self._last.met) > len(found.met) else found
+
+    def _survey(self) -> Survey:
+        found = survey(self._wanted, self._ledger.entries, self._listening.standing())
+        if self.options.put_back and found.moved:
+            self._ledger.retake(found)
+            found = survey(self._wanted, self._ledger.entries, found.standing)
+        return found
+
+    def _act(self, found: Survey, *, certain: bool) -> None:
+        self._last = found
+        if certain:
+            self._learn_whether_ids_hold()
+        if self.options.adopt:
+            for name in self._ledger.adopt(found):
+                self._outbox.append(Say(f"taken over: {name!r}"))
+        if certain:
+            self._ledger.find_strange(found, self._desk.describe)
+        removals = self._removals(found, certain=certain)
+        blocked = self._blocked(removals)
+        missing = self._ledger.missing(found) if certain else []
+        to_place = [wanted for wanted in missing if wanted.index not in blocked]
+        if to_place:
+            self._place(found, to_place)
+        elif removals:
+            self._remove(found, removals, certain=certain)
+        elif certain or not self._ledger.needs_certainty(found):
+            self._finish(found, certain=True)
+        else:
+            self._ask()
+
+    def _place(self, found: Survey, to_place: list[Wanted]) -> None:
+        self._compare()
+        self._ledger.ask(found, to_place)
+        self._outbox.append(Write(self._ledger.entries))
+        free_id = 1 + max((m.id for m in found.standing if isinstance(m.id, int)), default=0)
+        for offset, wanted in enumerate(to_place):
+            self._outbox.extend(map(Send, self._desk.placing(wanted, free_id=free_id + offset)))
+        self._phase = _Phase.CHANGING
+
+    def _removals(self, found: Survey, *, certain: bool) -> dict[int, tuple[Send, ...]]:
+        """Return the markers that can go, with what removes them; those that cannot are noted."""
+        users = [told for number, told in enumerate(found.standing) if number not in found.owner]
+        possible: dict[int, tuple[Send, ...]] = {}
+        for number in self._ledger.surplus(found, certain=certain):
+            marker = found.standing[number]
+            messages = self._desk.removing(marker)
+            if isinstance(messages, str):
+                self._ledger.cannot_remove(marker, messages)
+            elif any(self._desk.would_hit(messages, told) for told in users):
+                self._ledger.cannot_remove(
+                    marker, "it cannot be told from a marker of yours by what the host map removes it with"
+                )
+            elif self._ledger.removals_of(marker) >= self.options.tries:
+                self._ledger.cannot_remove(
+                    marker, f"its old marker still stands after {self.options.tries} attempts to remove it"
+                )
+            else:
+                possible[number] = tuple(map(Send, messages))
+        return possible
+
+    def _blocked(self, removals: dict[int, tuple[Send, ...]]) -> set[int]:
+        """Return the wanted ones that a removal still to come would take away again."""
+        return {
+            wanted.index
+            for sends in removals.values()
+            for wanted in self._wanted
+            if self._desk.would_hit_wanted(tuple(send.message for send in sends), wanted)
+        }
+
+    def _remove(self, found: Survey, removals: dict[int, tuple[Send, ...]], *, certain: bool) -> None:
+        """Remove one marker and look what that does to ids; all at once where they hold."""
+        if self._before_removal is not None and len(removals) > _MANY and not certain:
+            self._ask()
+            return
+        self._compare()
+        order = sorted(removals, key=lambda number: _id_order(found.standing[number].id))
+        chosen = order if self._ids_hold else order[:1]
+        if self._before_removal is None:
+            self._before_removal = (self._listening.ids(), found.standing[chosen[0]].id)
+        for number in chosen:
+            self._ledger.removing(found.standing[number])
+            self._outbox.extend(removals[number])
+        self._phase = _Phase.CHANGING
+
+    def _learn_whether_ids_hold(self) -> None:
+        """Compare ids before and after a removal: a host may count its markers anew."""
+        if not self._listening.ids_hold:
+            self._ids_hold = False
+        elif self._before_removal is not None:
+            before, removed = self._before_removal
+            self._ids_hold = survivors_kept_ids(before, self._listening.ids(), removed)
+        self._before_removal = None
+
+    def _finish(self, found: Survey, *, certain: bool, why: str | None = None) -> None:
+        if self._ledger.settle(found, certain=certain):
+            self._outbox.append(Write(self._ledger.entries))
+        self.result = self._ledger.result(
+            found, why=why or "the host never told of it", silent=not self._listening.ever_answered
+        )
+
+
+def _id_order(handle: Handle) -> tuple[int, str]:
+    return (handle, "") if isinstance(handle, int) else (0, str(handle))

@@ -1,0 +1,134 @@
+"""What every laying shares: messages one after another at the host's pace, and the tempo compared first.
+
+This file knows nothing about which markers are laid.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+from bridge.errors import PeerError
+from bridge.hostmap import Event, HostMap, Ruler
+from bridge.lay.compare import Transport, difference, of_time
+from bridge.lay.effect import Effect, Say, Send
+from bridge.lay.options import Options
+from bridge.lay.result import Result
+
+__all__ = ["Pacing"]
+
+_NEVER = float("inf")
+
+
+class Pacing:
+    """A laying as its shell sees it.
+
+    Call :meth:`start`, then :meth:`hear` for each event and :meth:`wake` at
+    :attr:`wake_at`, doing what they return in that order, until :attr:`result` is there.
+    PeerError when the host's tempo or meter differs and that was not allowed.
+    """
+
+    def __init__(self, ruler: Ruler, host: HostMap, options: Options) -> None:
+        self.options = options
+        self.result: Result | None = None
+        self.wake_at = _NEVER
+        self._ruler = ruler
+        self._host = host
+        self._outbox: deque[Effect] = deque()
+        self._next_send = 0.0
+        self._until = 0.0
+        """When the laying has to think again, once all is sent."""
+        self._started_at = 0.0
+        self._comparing = True
+        self._transport = Transport()
+
+    def start(self, now: float) -> list[Effect]:
+        """Begin: listen to the host's tempo first where that matters."""
+        self._started_at = self._next_send = self._until = now
+        if of_time(self._host):
+            if {"tempo", "meter"} & self._host.hears.keys():
+                self._until = now + self.options.listen
+            else:
+                self._outbox.append(_untold())
+        return self.wake(now)
+
+    def hear(self, event: Event, now: float) -> list[Effect]:
+        """Take one event from the host."""
+        self._transport = self._transport.heard(event)
+        if not self._comparing:
+            self._take(event, now)
+        elif self._transport.complete(self._host):
+            self._until = min(self._until, now)
+        return self.wake(now)
+
+    def wake(self, now: float) -> list[Effect]:
+        """Do what is due at ``now``."""
+        effects: list[Effect] = []
+        while self._outbox or self.result is None:
+            if self._outbox:
+                if not self._post(effects, now):
+                    break
+            elif now < self._until:
+                break
+            elif self._comparing:
+                self._comparing = False
+                self._compare(first=True)
+                self._begin()
+            else:
+                self._due(now)
+        self.wake_at = self._next_send if self._outbox else self._until if self.result is None else _NEVER
+        return effects
+
+    def _begin(self) -> None:
+        """Start laying: the tempo has been compared."""
+        raise NotImplementedError
+
+    def _take(self, event: Event, now: float) -> None:
+        """Take what the host says of its markers."""
+        raise NotImplementedError
+
+    def _posted(self, now: float) -> None:
+        """All has been sent: see what comes of it."""
+        raise NotImplementedError
+
+    def _due(self, now: float) -> None:
+        """Think again: the time waited for has come."""
+        raise NotImplementedError
+
+    def _post(self, effects: list[Effect], now: float) -> bool:
+        """Move the next of the outbox to ``effects``; False when its time has not come."""
+        if isinstance(self._outbox[0], Send):
+            if now < self._next_send:
+                return False
+            self._next_send = now + float(self._host.pace)
+        effects.append(self._outbox.popleft())
+        if not self._outbox and not self._comparing and self.result is None:
+            self._posted(now)
+        return True
+
+    def _compare(self, *, first: bool = False) -> None:
+        """Refuse when the host's tempo or meter, as told so far, differs; PeerError."""
+        if not of_time(self._host):
+            return
+        if self._transport.tempo is None and self._transport.meter is None:
+            if first and {"tempo", "meter"} & self._host.hears.keys():
+                self._outbox.append(_untold())
+            return
+        found = difference(self._ruler, self._host, self._transport)
+        if found is None:
+            return
+        if not self.options.anyway:
+            raise PeerError(
+                f"{found}: markers kept in seconds would not fall on their bars; nothing was sent",
+                hint="Give the host the plan's tempo and meter, or lay with --anyway.",
+            )
+        if first:
+            self._outbox.append(
+                Say(f"{found}: markers kept in seconds will not fall on their bars", warning=True)
+            )
+
+
+def _untold() -> Say:
+    return Say(
+        "the host keeps markers in time and did not tell its tempo or meter: see that they are the plan's",
+        warning=True,
+    )

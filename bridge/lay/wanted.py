@@ -1,0 +1,177 @@
+"""The plan's markers as one host is to have them: where, how exactly, and by which messages.
+
+This file knows nothing about what stands in the host.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from bridge.errors import PlanError
+from bridge.exact import Place
+from bridge.hostmap import (
+    CannotHoldError,
+    Field,
+    Filled,
+    Handle,
+    HostMap,
+    MarkerHeard,
+    Message,
+    Number,
+    Ruler,
+    Said,
+    Unit,
+)
+from bridge.hostmap.template import Fact
+from bridge.song import Marker
+
+__all__ = ["FARTHEST", "Wanted", "fill_all", "reports", "want"]
+
+FARTHEST = Fraction(5, 10_000)
+"""Seconds: no marker counts as in place farther off."""
+_BAR_FIELDS = ("bar", "beat")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """A marker of the plan in the host's terms.
+
+    ``at``, ``step`` (how finely it can be sent) and ``cap`` (half a millisecond) are in
+    the unit in which the host reports markers, and zero where it reports none.
+    """
+
+    index: int
+    name: str
+    at: Fraction
+    step: Fraction
+    cap: Fraction
+    place: Place
+    messages: tuple[Message, ...]
+    """What places it; empty when it cannot be sent."""
+    refusal: str | None = None
+    """Why it cannot be sent, for its type cannot hold its place."""
+
+    def stands_at(self, at: Number) -> bool:
+        """Whether a reported place is the one wanted."""
+        return abs(at.value - self.at) <= min(self.cap, max(self.step, at.step))
+
+    def is_met_by(self, marker: MarkerHeard) -> bool:
+        """Whether a reported marker is the one wanted."""
+        return marker.name == self.name and self.stands_at(marker.at)
+
+
+def reports(host: HostMap) -> bool:
+    """Whether the host can be asked for its markers; else it is laid blind."""
+    return "marker" in host.hears and "list" in host.says
+
+
+def want(ruler: Ruler, host: HostMap, *, command: str = "lay") -> tuple[Wanted, ...]:
+    """Return the plan's markers for ``host``; PlanError when its map cannot place any."""
+    host.need("says.place", command=command)
+    place = host.says["place"]
+    if not any(_tells_place(field) for said in place for field in said.fields):
+        raise PlanError(
+            f"'says.place' of the host map {host.name!r} names no place, so nothing can be put anywhere",
+            hint='Use a field such as "{seconds:f}" or "{quarters:f}" in it.',
+            where=host.where,
+        )
+    unit = host.hears["marker"].unit if reports(host) else None
+    return tuple(_wanted(ruler, place, unit, marker) for marker in ruler.song.markers)
+
+
+def fill_all(
+    ruler: Ruler, said: Iterable[Said], *, name: str, place: Place, index: int, handle: Handle,
+    raw: tuple[Unit, Fraction] | None = None,
+) -> tuple[tuple[Message, ...], tuple[Filled, ...]]:  # fmt: skip
+    """Fill in messages about one marker; CannotHoldError when a field has no value that fits.
+
+    ``raw`` is the place as the host itself told it, sent back without a rounding.
+    """
+
+    def fact(field: Field) -> Fact:
+        if field.name == "name":
+            return name
+        if field.name == "id":
+            if handle is None:
+                raise CannotHoldError("the host tells no id of its markers, but a message needs one")
+            return handle
+        if field.name == "index":
+            return index
+        if field.name == "count":
+            return len(ruler.song.markers)
+        if raw is not None and field.unit == raw[0]:
+            return raw[1]
+        return ruler.fact(place, field)
+
+    pairs = [one.fill(fact) for one in said]
+    return tuple(message for message, _ in pairs), tuple(one for _, filled in pairs for one in filled)
+
+
+def with_handle(wanted: Wanted, ruler: Ruler, said: Iterable[Said], handle: int) -> Wanted:
+    """Return ``wanted`` with messages that give the marker the id ``handle``."""
+    messages, _ = fill_all(
+        ruler, said, name=wanted.name, place=wanted.place, index=wanted.index, handle=handle
+    )
+    return replace(wanted, messages=messages)
+
+
+def _wanted(ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, marker: Marker) -> Wanted:
+    refusal: str | None = None
+    step = Fraction(0)
+    messages: tuple[Message, ...] = ()
+    try:
+        messages, filled = fill_all(
+            ruler, said, name=marker.name, place=marker.place, index=marker.index, handle=0
+        )
+        off, step = _exactness(ruler, marker.place, filled)
+        if off > FARTHEST:
+            messages = ()
+            refusal = (
+                f"the type in 'says.place' cannot hold its place: it would be {float(off * 1000):.3g} ms off,"
+                f" at most {float(FARTHEST * 1000)} ms are allowed"
+            )
+    except CannotHoldError as error:
+        refusal = f"it cannot be sent: {error.message}"
+    fewer, more = ruler.units_a_second(marker.place, unit) if unit else (Fraction(0), Fraction(0))
+    return Wanted(
+        index=marker.index,
+        name=marker.name,
+        at=ruler.value(marker.place, unit) if unit else Fraction(0),
+        step=step * more,
+        cap=FARTHEST * fewer,
+        place=marker.place,
+        messages=messages,
+        refusal=refusal,
+    )
+
+
+def _tells_place(field: Field) -> bool:
+    return field.unit is not None or field.name == "bar"
+
+
+def _exactness(ruler: Ruler, place: Place, filled: Iterable[Filled]) -> tuple[Fraction, Fraction]:
+    """Return how far off, and how coarse, the filled-in places are at most, in seconds."""
+    exact = ruler.count.seconds(place)
+    worst, coarsest = Fraction(0), Fraction(0)
+    at: dict[str, Number] = {}
+    for one in filled:
+        if one.number is None:
+            continue
+        if one.field.name in _BAR_FIELDS:
+            at[one.field.name] = one.number
+        elif (unit := one.field.unit) is not None:
+            worst = max(worst, abs(ruler.seconds(one.number.value, unit) - exact))
+            coarsest = max(coarsest, one.number.step / ruler.units_a_second(place, unit)[0])
+    if "bar" in at:
+        worst = max(worst, abs(_bar_seconds(ruler, at) - exact))
+    return worst, coarsest
+
+
+def _bar_seconds(ruler: Ruler, at: dict[str, Number]) -> Fraction:
+    """Return the host's seconds at a bar and beat as sent; without a beat, at the barline."""
+    bars = ruler.song.bars
+    bar = bars.bar_at(bars.start_of(int(at["bar"].value) - ruler.song.plan.origin.bar + 1))
+    into = (at["beat"].value - 1) if "beat" in at else Fraction(0)
+    return ruler.count.seconds(Place(bar.start.whole_notes + bar.meter.beat.whole_notes * into))

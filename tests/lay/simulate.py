@@ -1,0 +1,232 @@
+"""A host and a network for the pure laying machine, in virtual time.
+
+The host is written from the host map's contract alone: it keeps markers as they arrive,
+makes a new one each time it is told to, and answers to a list with all of them.  Its
+peculiarities (no ids, ids counted anew, no end of the list, names cut, places rounded)
+and those of the network (loss, doubles, delay, disorder) are switched on by the tests.
+"""
+
+from __future__ import annotations
+
+import heapq
+import random
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction as F
+from itertools import count
+
+from bridge.hostmap import HostMap, Message, Ruler, hear, load
+from bridge.lay import BlindLaying, Entry, Laying, Options, Result, Say, Send, Write, want
+from bridge.lay.wanted import reports
+from bridge.plan import load as load_plan
+from bridge.song import unroll
+
+USERS = (("Prelude", 99.0), ("my idea", 12.5), ("Ebb", 30.0))
+"""The user's own markers: one has the name of a section, one a place of its own."""
+
+
+class CrashError(Exception):
+    """The laying was killed here."""
+
+
+def song_ruler(bars: tuple[int, ...], *, names=("Prelude", "Crossing", "Landfall", "Ebb"), origin=1, tempo=120) -> Ruler:
+    sections = "".join(
+        f"  - {{name: {name}, layers: [band], bars: {n}}}\n" for name, n in zip(names, bars, strict=False)
+    )
+    text = (
+        f"pulsebridge: 1\ntitle: Low Tide Relay\ntempo: {tempo}\nmeter: 4/4\norigin: {{bar: {origin}}}\n"
+        f"layers: {{band: {{cycle: 1/8}}}}\nsections:\n{sections}"
+    )
+    return Ruler(unroll(load_plan(text), bars))
+
+
+def host_map(
+    *, unit="seconds", place="{seconds:f}", remove="{id:i}", ids=True, end=True, marker=True, extra=""
+) -> HostMap:
+    args = "{id: 0, at: 1, name: 2}" if ids else "{at: 0, name: 1}"
+    hears = f"  marker: {{address: /h/m, args: {args}, unit: {unit}}}\n" if marker else ""
+    hears += "  marker_end: {address: /h/end}\n" if end and marker else ""
+    says = f"  place: [{{address: /h/put, args: ['{place}', '{{name:s}}']}}]\n"
+    if remove:
+        says += f"  remove: [{{address: /h/drop, args: {[remove] if isinstance(remove, str) else remove}}}]\n"
+    says += "  list: [{address: /h/all}]\n" if marker else ""
+    return load(
+        f"pulsebridge_host: 1\nname: sim\nsend_to: 127.0.0.1:9001\nreceive_on: 127.0.0.1:9000\n"
+        f"hears:\n{hears}{extra}says:\n{says}pace: 1ms\n"
+    )
+
+
+@dataclass
+class Net:
+    lose: float = 0.0
+    double: float = 0.0
+    reorder: float = 0.0
+    delay: float = 0.001
+
+
+@dataclass
+class SimHost:
+    """Markers by id, in the order of their making."""
+
+    host: HostMap
+    end: bool = True
+    ids: str = "stable"
+    """stable; positions (counted anew from the top at each change); fresh (new ones at each list); none."""
+    name_of: Callable[[str], str] = lambda name: name
+    place_of: Callable[[float], float] = lambda at: at
+    tag: str = "f"
+    upsert: bool = False
+    """Placing a name that stands moves it."""
+    mute: bool = False
+    deaf_to: frozenset[str] = frozenset()
+    think: float = 0.0
+    """Seconds between two markers of a list."""
+    markers: dict[int, tuple[str, float]] = field(default_factory=dict)
+    heard: Counter = field(default_factory=Counter)
+    next_id: int = 1
+
+    def put(self, name: str, at: float) -> None:
+        if self.upsert:
+            for handle, (old, _) in self.markers.items():
+                if old == name:
+                    self.markers[handle] = (name, at)
+                    return
+        self.markers[self.next_id] = (name, at)
+        self.next_id += 1
+
+    def state(self) -> Counter:
+        return Counter(self.markers.values())
+
+    def hear(self, message: Message) -> list[tuple[float, Message]]:
+        """Return answers with how long each takes."""
+        word = message.address.rpartition("/")[2]
+        self.heard[(word, *message.args)] += 1
+        self.heard[word] += 1
+        if word in self.deaf_to:
+            return []
+        if word == "put":
+            self.put(self.name_of(message.args[1]), self.place_of(message.args[0]))
+        elif word == "drop":
+            self.drop(message)
+        elif word == "all" and not self.mute:
+            return self.tell()
+        return []
+
+    def handles(self) -> list[int]:
+        if self.ids == "positions":
+            return list(range(len(self.markers)))
+        if self.ids == "fresh":
+            self.next_id += len(self.markers)
+            self.markers = {
+                self.next_id + i: marker for i, marker in enumerate(self.markers.values())
+            }
+            self.next_id += len(self.markers)
+        return list(self.markers)
+
+    def drop(self, message: Message) -> None:
+        arg = message.args[0]
+        if isinstance(arg, int) and self.ids == "positions":
+            keys = list(self.markers)
+            if 0 <= arg < len(keys):
+                del self.markers[keys[arg]]
+        elif isinstance(arg, int):
+            self.markers.pop(arg, None)
+        else:
+            wanted = tuple(message.args)
+            hits = [k for k, (name, at) in self.markers.items() if wanted in ((name,), (at,), (name, at), (at, name))]
+            for key in hits:
+                del self.markers[key]
+
+    def tell(self) -> list[tuple[float, Message]]:
+        answers = []
+        for handle, (name, at) in zip(self.handles(), self.markers.values(), strict=True):
+            if self.ids == "none":
+                answers.append(Message("/h/m", f"{self.tag}s", (at, name)))
+            else:
+                answers.append(Message("/h/m", f"i{self.tag}s", (handle, at, name)))
+        if self.end:
+            answers.append(Message("/h/end"))
+        return [(self.think * i, message) for i, message in enumerate(answers)]
+
+
+@dataclass
+class Run:
+    """What a laying left behind."""
+
+    record: tuple[Entry, ...]
+    result: Result | None
+    seconds: float
+    steps: int
+    said: list[Say]
+    sent: list[Message]
+    times: list[float]
+
+
+def lay(
+    ruler: Ruler, sim: SimHost, record: tuple[Entry, ...] = (), *, net: Net | None = None, seed: int = 1,
+    crash_after: int | None = None, options: Options | None = None, chatter: tuple[Message, ...] = (),
+) -> Run:  # fmt: skip
+    """Run one laying against ``sim``; CrashError after so many effects, with the run so far in it."""
+    chance, net = random.Random(seed), net or Net()
+    kind = Laying if reports(sim.host) else BlindLaying
+    laying = kind(ruler, sim.host, want(ruler, sim.host), record, options or Options())
+    queue: list[tuple[float, int, bool, Message]] = []
+    number = count()
+    run = Run(record, None, 0.0, 0, [], [], [])
+
+    def carry(now: float, inward: bool, message: Message) -> None:
+        if chance.random() < net.lose:
+            return
+        for _ in range(2 if chance.random() < net.double else 1):
+            late = chance.uniform(0, 0.03) if chance.random() < net.reorder else 0.0
+            heapq.heappush(queue, (now + net.delay + late, next(number), inward, message))
+
+    def do(effects, now: float) -> None:
+        for effect in effects:
+            if isinstance(effect, Write):
+                run.record = effect.entries
+            elif isinstance(effect, Send):
+                run.sent.append(effect.message)
+                run.times.append(now)
+                carry(now, True, effect.message)
+            else:
+                run.said.append(effect)
+                continue
+            run.steps += 1
+            if run.steps == crash_after:
+                error = CrashError()
+                error.run = run
+                raise error
+
+    now = 0.0
+    for message in chatter:
+        carry(now, False, message)
+    do(laying.start(now), now)
+    for _ in range(200_000):
+        if laying.result is not None and laying.wake_at == float("inf"):
+            break
+        if queue and queue[0][0] <= laying.wake_at:
+            now, _, inward, message = heapq.heappop(queue)
+            if inward:
+                for after, answer in sim.hear(message):
+                    carry(now + after, False, answer)
+            else:
+                for event in hear(sim.host, message):
+                    do(laying.hear(event, now), now)
+        else:
+            now = laying.wake_at
+            do(laying.wake(now), now)
+    run.result, run.seconds = laying.result, now
+    return run
+
+
+def float32(value: F | float) -> float:
+    import struct
+
+    return struct.unpack(">f", struct.pack(">f", float(value)))[0]
+
+
+def plan_state(ruler: Ruler) -> Counter:
+    """The plan's markers as a host in 32-bit seconds holds them."""
+    return Counter((m.name, float32(ruler.count.seconds(m.place))) for m in ruler.song.markers)
