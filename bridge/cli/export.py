@@ -55,6 +55,9 @@ def command(
     stems: Annotated[
         Path | None, typer.Option("--stems", help="A folder for the guide's voices, one .wav each.")
     ] = None,
+    parts: Annotated[
+        Path | None, typer.Option("--parts", help="A folder for the players' papers, one .pdf each.")
+    ] = None,
     begin: From = None,
     stop: To = None,
     times: Times = 1,
@@ -75,6 +78,8 @@ def command(
              960 a quarter, SMPTE time; .json the same with the meetings
       .wav   guide to hear: click, one sound a layer, a bell where all meet;
              .flac the same, smaller
+      .musicxml  score, a rhythm staff a layer (MusicXML 4.0)
+      .svg .png .pdf  picture of the form, as 'pulsebridge draw' makes it
     Files start at the plan's bar 1: tick 0, sample 0, second 0. The options from
     --from on concern the guide.
 
@@ -85,8 +90,11 @@ def command(
         --from "8 bars before Landfall" --to Landfall --times 4 --speed 80%
     """
     paths = list(files or ())
-    if not paths and stems is None:
-        raise UsageError("there is nothing to write", hint="Name files, as in song.mid, or give --stems DIR.")
+    if not paths and stems is None and parts is None:
+        raise UsageError(
+            "there is nothing to write",
+            hint="Name files, as in song.mid, or give --stems DIR or --parts DIR.",
+        )
     exporters = {path: exporter(path) for path in paths}
     frames_per_second(smpte)
     options = guide_options(
@@ -109,6 +117,8 @@ def command(
     writers = {path: _writer(path, frame, request, one.write) for path, one in exporters.items()}
     if stems is not None:
         writers |= _stem_writers(stems, frame, request, batch)
+    if parts is not None:
+        writers |= _part_writers(parts, frame, request, batch)
     _tell(batch.write(writers), as_json=json)
     return 0
 
@@ -139,6 +149,22 @@ def _stem_writers(
 
         def write(_: Frame, file: BinaryIO, request: Request, number: int = number) -> Written:
             return write_stem(performance, number, file, request)
+
+        writers[path] = _writer(path, frame, request, write)
+    return writers
+
+
+def _part_writers(
+    folder: Path, frame: Frame, request: Request, batch: Batch
+) -> dict[Path, Callable[[BinaryIO], Written]]:
+    from bridge.out.parts import part_paths, write_part
+
+    writers = {}
+    for path, player in part_paths(frame.song, folder).items():
+        batch.name(path)
+
+        def write(frame: Frame, file: BinaryIO, request: Request, player: str = player) -> Written:
+            return write_part(frame.song, player, file, request)
 
         writers[path] = _writer(path, frame, request, write)
     return writers

@@ -106,3 +106,16 @@ def test_a_letter_without_a_font_is_told(tmp_path, capsys):
     shown = capsys.readouterr()
     assert json.loads(shown.out)["missing_letters"] == "\u0378"
     assert "drawn as boxes" in shown.err
+
+
+def test_export_writes_pictures_scores_and_players_papers_too(plan, tmp_path, capsys):
+    files = [tmp_path / "form.svg", tmp_path / "song.musicxml"]
+    parts = tmp_path / "parts"
+    assert main(["export", str(plan), *map(str, files), "--parts", str(parts), "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    assert [row["format"] for row in record["files"]] == ["svg", "musicxml", "pdf", "pdf", "pdf"]
+    assert sorted(path.name for path in parts.iterdir()) == [
+        "01 guitars.pdf",
+        "02 percussion.pdf",
+        "03 keys.pdf",
+    ]

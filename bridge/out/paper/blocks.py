@@ -1,0 +1,148 @@
+"""The blocks of a player's paper: one a section that the player plays, one a stretch of tacet.
+
+This file knows nothing about pages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from bridge.exact import show_seconds
+from bridge.out.form.rulers import tempo_words
+from bridge.out.form.sheet import lasting
+from bridge.out.musicxml.bars import Staff, staff_of
+from bridge.out.musicxml.excerpt import excerpt
+from bridge.out.paper.engraving import Engraving, can_engrave, engraved
+from bridge.out.paper.words import bars_of, changes, counted_bars, meeting_words, turn_words, with_whom
+from bridge.song import END, Part, PlacedSection, Song
+
+__all__ = ["Block", "Line", "Mine", "blocks_for"]
+
+_SPACE = 7.0
+"""Points between staff lines would be: the size of the engraved music, a stand away."""
+_MOST_BARS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of text in a block; ``head`` words stand before it in bold."""
+
+    text: str
+    head: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mine:
+    """What the player plays in one layer: in words, and in notation where it could be engraved."""
+
+    name: str
+    words: str
+    music: Engraving | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A section or a stretch of tacet as it stands on the paper."""
+
+    letter: str
+    name: str
+    bars: str
+    facts: str
+    tacet: bool = False
+    mine: tuple[Mine, ...] = ()
+    lines: tuple[Line, ...] = ()
+
+
+def blocks_for(song: Song, layers: Sequence[str]) -> list[Block]:
+    """Return the blocks of the player of ``layers``, from the song's start to its End."""
+    blocks: list[Block] = []
+    silent: list[PlacedSection] = []
+    staves = {name: staff_of(song, name) for name in layers} if can_engrave() else {}
+    for placed in song.sections:
+        parts = [part for part in placed.parts if part.layer.name in layers]
+        if not parts:
+            silent.append(placed)
+            continue
+        if silent:
+            blocks.append(_tacet(song, silent, layers, placed))
+            silent = []
+        blocks.append(_playing(song, placed, parts, layers, staves))
+    if silent:
+        blocks.append(_tacet(song, silent, layers, None))
+    total = show_seconds(song.total_seconds).split(".")[0]
+    return [*blocks, Block(letter="", name=END, bars=f"bar {song.total_bars + 1}", facts=total)]
+
+
+def _playing(
+    song: Song,
+    placed: PlacedSection,
+    parts: Sequence[Part],
+    layers: Sequence[str],
+    staves: dict[str, Staff],
+) -> Block:
+    section = placed.section
+    facts = (
+        counted_bars(placed.bars),
+        lasting(placed),
+        tempo_words(section.tempo),
+        str(section.meters).replace(",", " "),
+    )
+    mine = tuple(
+        Mine(part.layer.name, " · ".join(turn_words(song, placed, part)), _music(placed, part, staves))
+        for part in parts
+    )
+    lines = [Line(section.note, "note")] if section.note else []
+    lines.append(Line(with_whom(song, placed, layers), "with"))
+    lines += [Line("; ".join(found), "listen for")] if (found := changes(song, placed, layers)) else []
+    lines += [Line("; ".join(met), "meetings")] if (met := meeting_words(song, placed)) else []
+    if section.runs_on:
+        lines.append(Line("no restart: keep your count into the next section", "runs on"))
+    return Block(
+        letter=section.letter or "",
+        name=placed.name,
+        bars=bars_of(placed.first_bar, placed.last_bar),
+        facts=" · ".join(facts),
+        mine=mine,
+        lines=tuple(lines),
+    )
+
+
+def _music(placed: PlacedSection, part: Part, staves: dict[str, Staff]) -> Engraving | None:
+    staff = staves.get(part.layer.name)
+    if staff is None:
+        return None
+    bars = min(_MOST_BARS, placed.bars)
+    return _engraved(excerpt(staff, first_bar=placed.first_bar, bars=bars))
+
+
+@lru_cache(maxsize=256)
+def _engraved(score: bytes) -> Engraving:
+    return engraved(score, space=_SPACE)
+
+
+def _tacet(
+    song: Song, silent: Sequence[PlacedSection], layers: Sequence[str], after: PlacedSection | None
+) -> Block:
+    """Join sections in which the player is silent; say what goes by, and where to come in."""
+    first, last = silent[0], silent[-1]
+    seconds = song.seconds(last.end) - song.seconds(first.start)
+    bars = counted_bars(sum(placed.bars for placed in silent))
+    lines = []
+    for placed in silent:
+        who = with_whom(song, placed, layers)
+        said = "; ".join([f"{who}, {counted_bars(placed.bars)}", *meeting_words(song, placed)])
+        name = f"{placed.section.letter} {placed.name}" if placed.section.letter else placed.name
+        lines.append(Line(said if placed.parts else f"general pause, {counted_bars(placed.bars)}", name))
+    if after is not None:
+        letter = f"{after.section.letter} " if after.section.letter else ""
+        lines.append(Line(f"bar {after.first_bar}, {letter}{after.name}", "you come in at"))
+    return Block(
+        letter="",
+        name="tacet",
+        bars=bars_of(first.first_bar, last.last_bar),
+        facts=f"{bars} · {show_seconds(seconds).split('.')[0]}",
+        tacet=True,
+        lines=tuple(lines),
+    )

@@ -1,0 +1,122 @@
+"""What a player's paper says about a section, in words: turns beside bars, meetings, whom to listen for.
+
+This file knows nothing about pages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from bridge.cycles import Layer, period
+from bridge.exact import Place, show_number
+from bridge.out.form.lanes import cycle_words
+from bridge.out.form.meets import full_meetings
+from bridge.song import Part, PlacedSection, Song
+
+__all__ = ["bars_of", "changes", "counted_bars", "meeting_words", "players", "turn_words", "with_whom"]
+
+_MOST_LISTED = 8
+
+
+def players(song: Song) -> dict[str, tuple[str, ...]]:
+    """Return each player's layers, in the plan's order; a layer that nobody owns is its own player."""
+    found: dict[str, list[str]] = {}
+    for name, layer in song.plan.layers.items():
+        found.setdefault(layer.player or name, []).append(name)
+    return {player: tuple(names) for player, names in found.items()}
+
+
+def counted_bars(count: int) -> str:
+    """Return a number of bars in words."""
+    return f"{count} bar{'' if count == 1 else 's'}"
+
+
+def bars_of(first: int, last: int) -> str:
+    """Return the numbers of some bars in a row."""
+    return f"bar {first}" if first == last else f"bars {first}–{last}"
+
+
+def turn_words(song: Song, placed: PlacedSection, part: Part) -> list[str]:
+    """Say how long a turn is, how many are played, and after how many it is the barline's turn again."""
+    layer = song.plan.layers[part.layer.name]
+    words = [f"turn of {cycle_words(layer)}"]
+    turns = part.turns
+    count = show_number(turns) if turns.denominator == 1 else f"{float(turns):.2f}".rstrip("0")
+    plural = "" if turns == 1 else "s"
+    words.append(f"{count} turn{plural} = {counted_bars(placed.bars)}")
+    evenly = _evenly(part, placed)
+    if evenly is not None and evenly[0] < turns:
+        words.append(f"{evenly[0]} turn{'' if evenly[0] == 1 else 's'} = {counted_bars(evenly[1])}")
+    first = part.rows()[0].first
+    if first != placed.start:
+        words.append(f"first home at {_where(song, first)}")
+    before = part.layer.turns(placed.start - part.entry)
+    if before >= 1:
+        words.append(f"turns go on: turn {int(before) + 1} is the first to begin here")
+    return words
+
+
+def _evenly(part: Part, placed: PlacedSection) -> tuple[int, int] | None:
+    """Return how many turns last as long as how many bars, the fewest; None for lists of meters."""
+    meters = placed.section.meters
+    if len(meters.row) > 1:
+        return None
+    bar = Layer(name="bar", cycle=meters.length)
+    whole = period([Layer(name="turn", cycle=part.layer.turn), bar])
+    return whole // part.layer.turn, whole // bar.cycle
+
+
+def meeting_words(song: Song, placed: PlacedSection) -> list[str]:
+    """Say where all meet within a section, and whether they land at its end."""
+    words = []
+    found = full_meetings(placed)
+    if found is not None:
+        places = []
+        for place in found.between(placed.start, placed.end):
+            places.append(place)
+            if len(places) > _MOST_LISTED:
+                break
+        listed = ", ".join(_where(song, place).removeprefix("bar ") for place in places[:_MOST_LISTED])
+        words.append(f"all meet at bar{'' if len(places) == 1 else 's'} {listed}")
+        if len(places) > _MOST_LISTED:
+            bars = placed.section.meters.bars_in(found.every)
+            every = counted_bars(bars) if bars is not None else f"{found.every} whole notes"
+            words[-1] = f"all meet every {every} from {_where(song, places[0])} on"
+    if len(placed.section.resolve) > 1 and placed.resolved:
+        words.append(f"landing together on {_where(song, placed.end)}")
+    return words
+
+
+def _where(song: Song, place: Place) -> str:
+    at = song.bars.bar_beat(place)
+    return f"bar {at.bar}" if at.beat == 1 and not at.plus else f"bar {at}"
+
+
+def with_whom(song: Song, placed: PlacedSection, mine: Iterable[str]) -> str:
+    """Name who else plays, by player, with the layers that they play."""
+    own = set(mine)
+    others: dict[str, list[str]] = {}
+    for part in placed.parts:
+        name = part.layer.name
+        if name not in own:
+            others.setdefault(song.plan.layers[name].player or name, []).append(name)
+    return ", ".join(_player(who, names) for who, names in others.items()) or "nobody: you are alone"
+
+
+def _player(who: str, names: Sequence[str]) -> str:
+    return who if list(names) == [who] else f"{who} ({', '.join(names)})"
+
+
+def changes(song: Song, placed: PlacedSection, mine: Iterable[str]) -> list[str]:
+    """Say who comes in and who drops out where the section begins, the player's own layers left out."""
+    own = set(mine)
+    index = placed.section.index
+    now = {part.layer.name for part in placed.parts}
+    before = {part.layer.name for part in song.sections[index - 1].parts} if index else set()
+    order = list(song.plan.layers)
+    words = []
+    for text, names in (("in", now - before - own), ("out", before - now - own)):
+        if names and index:
+            listed = ", ".join(sorted(names, key=order.index))
+            words.append(f"{text}: {listed}")
+    return words
