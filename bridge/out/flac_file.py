@@ -10,7 +10,6 @@ from typing import BinaryIO
 
 import soundfile
 
-from bridge.out.behind import write_behind
 from bridge.out.guide.loudness import PER_SECOND
 from bridge.out.guide.performance import Performance
 from bridge.out.request import Request, Written
@@ -25,10 +24,11 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
     sink = _Sink(file)
     try:
         with soundfile.SoundFile(sink, "w", PER_SECOND, 2, subtype="PCM_16", format="FLAC") as sound:
-            sound.title = frame.song.plan.title
-            write_behind(
-                performance.blocks(), sound.write, lambda done: request.progress(done / performance.frames)
-            )
+            sound.title, done = frame.song.plan.title, 0
+            for block in performance.blocks():
+                sound.write(block)
+                done += len(block)
+                request.progress(done / performance.frames)
     except (soundfile.SoundFileError, AssertionError):  # it asserts that all was written
         sink.raise_fault()
         raise

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import BinaryIO
 
-from bridge.out.behind import write_behind
 from bridge.out.guide.loudness import PER_SECOND
 from bridge.out.guide.mix import Block
 from bridge.out.guide.performance import Performance
@@ -37,11 +36,10 @@ def write_stem(performance: Performance, number: int, file: BinaryIO, request: R
 
 
 def _write(performance: Performance, blocks: Iterable[Block], file: BinaryIO, request: Request) -> None:
-    frames, after = performance.frames, cue_chunks(performance.cues)
+    frames, after, done = performance.frames, cue_chunks(performance.cues), 0
     file.write(wave_header(frames=frames, channels=2, per_second=PER_SECOND, after=len(after)))
-
-    def write_block(block: Block) -> None:
+    for block in blocks:
         file.write(block.astype("<i2", copy=False).data)
-
-    write_behind(blocks, write_block, lambda done: request.progress(done / frames))
+        done += len(block)
+        request.progress(done / frames)
     file.write(after)

@@ -13,7 +13,7 @@ import pytest
 import soundfile
 
 from bridge.out import wave_file
-from bridge.out.guide.loudness import HALF, PER_SECOND, Meter, weighted
+from bridge.out.guide.loudness import EVERY, PER_SECOND, Meter, weighted
 from bridge.out.guide.options import GuideOptions
 from bridge.out.request import Request
 from bridge.song import Frame
@@ -22,7 +22,7 @@ from tests.out.songs import tide
 
 
 def lufs(*channels: np.ndarray) -> float | None:
-    meter, frames = Meter(), len(channels[0]) // HALF
+    meter, frames = Meter(), len(channels[0]) // EVERY
     heard = np.zeros((frames, len(channels)), np.float32)
     for number, channel in enumerate(channels):
         after = weighted(channel)[:frames]

@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from heapq import merge
-from itertools import pairwise
 from math import cos, pi, sin
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.out.guide.loudness import HALF, Meter, weighted
+from bridge.out.guide.loudness import EVERY, Meter, weighted
 from bridge.out.guide.voices import Voice
 
 __all__ = ["Block", "Mix"]
@@ -47,7 +45,7 @@ class _Struck:
 
     def cut(self, frames: int) -> _Struck:
         """Return the first ``frames`` of it, faded out at their end."""
-        return _Struck(_faded(self.heard, frames), _faded(self.weighed, -(-frames // HALF)))
+        return _Struck(_faded(self.heard, frames), _faded(self.weighed, -(-frames // EVERY)))
 
 
 class Mix:
@@ -69,39 +67,51 @@ class Mix:
         one voice, from 0.
         """
         chosen = self._voices if only is None else [self._voices[only]]
-        events = merge(*(self._stream(voice, weigh=meter is not None) for voice in chosen), key=_at)
+        parts = [_Part(voice, self._scale, weigh=meter is not None) for voice in chosen]
         heard = _Lane(np.zeros((block, 2), np.int16))
-        weighed = _Lane(np.zeros((-(-block // HALF), 2), np.float32))
-        event = next(events, None)
+        weighed = _Lane(np.zeros((-(-block // EVERY), 2), np.float32))
         for start in range(0, frames, block):
             size = min(block, frames - start)
             heard.begin(size)
-            weighed.begin(size // HALF)
-            while event is not None and event[0] < start + size:
-                at, struck = event[0] - start, event[1]
-                heard.add(at, struck.heard)
-                if meter:
-                    weighed.add(at // HALF, struck.weighed)
-                event = next(events, None)
+            weighed.begin(size // EVERY)
+            for part in parts:
+                part.play(start, size, heard, weighed)
             _fade_in(heard.frames[:size], start, self._per_second)
             if meter:
-                _fade_in(weighed.frames[: size // HALF], start // HALF, self._per_second // HALF)
-                meter.take(weighed.frames[: size // HALF])
+                _fade_in(weighed.frames[: size // EVERY], start // EVERY, self._per_second // EVERY)
+                meter.take(weighed.frames[: size // EVERY])
             yield heard.frames[:size]
 
-    def _stream(self, voice: Voice, *, weigh: bool) -> Iterator[tuple[int, _Struck]]:
-        gains = np.array(_gains(voice)) * self._scale
-        sounds = {name: _struck(sound, gains, weigh=weigh) for name, sound in voice.sounds.items()}
-        cuts: dict[tuple[str, int], _Struck] = {}
-        for (at, name), (after, _) in pairwise([*voice.hits, _NEVER]):
-            room, struck = after - at, sounds[name]
+
+class _Part:
+    """One voice being played: how far it has come, and its sounds as they are added."""
+
+    def __init__(self, voice: Voice, scale: float, *, weigh: bool) -> None:
+        gains = np.array(_gains(voice)) * scale
+        self._sounds = {name: _struck(sound, gains, weigh=weigh) for name, sound in voice.sounds.items()}
+        self._hits, self._next, self._weigh = [*voice.hits, _NEVER], 0, weigh
+        self._cuts: dict[tuple[str, int], _Struck] = {}
+
+    def play(self, start: int, size: int, heard: _Lane, weighed: _Lane) -> None:
+        """Add every hit that begins within ``size`` samples from ``start``, until the voice's next one."""
+        hits, index = self._hits, self._next
+        while hits[index][0] < start + size:
+            at, name = hits[index]
+            index += 1
+            struck, room = self._sounds[name], hits[index][0] - at
             if room < len(struck.heard):
-                if len(cuts) > _KEPT:
-                    cuts.clear()
-                if (name, room) not in cuts:
-                    cuts[name, room] = struck.cut(room)
-                struck = cuts[name, room]
-            yield at, struck
+                struck = self._cut(name, room)
+            heard.add(at - start, struck.heard)
+            if self._weigh:
+                weighed.add((at - start) // EVERY, struck.weighed)
+        self._next = index
+
+    def _cut(self, name: str, room: int) -> _Struck:
+        if len(self._cuts) > _KEPT:
+            self._cuts.clear()
+        if (name, room) not in self._cuts:
+            self._cuts[name, room] = self._sounds[name].cut(room)
+        return self._cuts[name, room]
 
 
 class _Lane:
@@ -126,10 +136,6 @@ class _Lane:
         else:
             self.frames[at : self._size] += sound[:room]
             self._pending.append(sound[room:])
-
-
-def _at(event: tuple[int, _Struck]) -> int:
-    return event[0]
 
 
 def _gains(voice: Voice) -> tuple[float, float]:

@@ -27,6 +27,8 @@ class Timbre:
     rise: float = 0.0015
 
 
+_KEPT = 0.8
+"""Of the time to fall by 60 dB so much is kept; the rest, 48 dB down, is faded out."""
 _LAYERS = (
     Timbre(((1, 1.0, 0.26), (3.93, 0.30, 0.12), (9.2, 0.08, 0.05))),
     Timbre(((1, 1.0, 0.24), (2, 0.55, 0.20), (3, 0.30, 0.15), (4, 0.15, 0.10))),
@@ -54,7 +56,7 @@ def layer_sound(layer: int, note: int, *, home: bool, per_second: int) -> Sound:
 
 def struck(timbre: Timbre, pitch: float, *, per_second: int) -> Sound:
     """Make one struck tone of ``pitch`` hertz; partials above a fifth of the rate are left out."""
-    seconds = max(fall for _, _, fall in timbre.partials)
+    seconds = _KEPT * max(fall for _, _, fall in timbre.partials)
     frames = round(seconds * per_second)
     tone = np.zeros(frames)
     for ratio, level, fall in timbre.partials:

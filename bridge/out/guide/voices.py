@@ -5,8 +5,7 @@ This file knows nothing about levels in the mix, nor about files.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from bridge.errors import UsageError
 from bridge.exact import Place
@@ -38,15 +37,14 @@ _BELLS = {"meeting": MEETING, "landing": LANDING, "last": LAST}
 _WIDEST = 0.85
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Voice:
-    """One voice of the guide: its sounds by name, its place from left (-1) to right (1), its hits."""
+    """One voice of the guide: its hits in rising order, one a sample; its place and its sounds."""
 
-    name: str
-    sounds: Mapping[str, Sound]
-    pan: float
-    hits: list[Hit]
-    """In rising order, one a sample."""
+    def __init__(self, *, name: str, pan: float, hits: list[Hit], make: Callable[[str], Sound]) -> None:
+        """Make the sounds that are hit, at their levels; ``pan`` is from left (-1) to right (1)."""
+        self.name, self.pan, self.hits = name, pan, hits
+        kinds = sorted({kind for _, kind in hits})
+        self.sounds: Mapping[str, Sound] = {kind: _LEVELS[kind] * make(kind) for kind in kinds}
 
 
 def voices_of(take: Take, options: GuideOptions) -> list[Voice]:
@@ -83,12 +81,11 @@ def _click(take: Take, options: GuideOptions) -> Voice:
         hits += clicked(one, take.frame.song, options)
     return Voice(
         name=CLICK_NAME,
-        sounds={
-            "click": _LEVELS["click"] * struck(CLICK, _CLICK_PITCH, per_second=take.per_second),
-            "downbeat": _LEVELS["downbeat"] * struck(DOWNBEAT, _CLICK_PITCH, per_second=take.per_second),
-        },
         pan=0.0,
         hits=_in_order(hits, first=("downbeat", "click")),
+        make=lambda kind: struck(
+            DOWNBEAT if kind == "downbeat" else CLICK, _CLICK_PITCH, per_second=take.per_second
+        ),
     )
 
 
@@ -102,13 +99,11 @@ def _layer(take: Take, name: str, parts: tuple[Part, ...], pan: float) -> Voice:
         hits += _landing(one, take.frame.song, name)
     return Voice(
         name=name,
-        sounds={
-            kind: _LEVELS[kind]
-            * layer_sound(index, note_number(index), home=kind == "home", per_second=take.per_second)
-            for kind in ("home", "note")
-        },
         pan=pan,
         hits=_in_order(hits, first=("home", "note")),
+        make=lambda kind: layer_sound(
+            index, note_number(index), home=kind == "home", per_second=take.per_second
+        ),
     )
 
 
@@ -129,12 +124,9 @@ def _bell(take: Take) -> Voice:
         hits += _rung(one, rung)
     return Voice(
         name=MEETINGS_NAME,
-        sounds={
-            kind: _LEVELS[kind] * struck(timbre, _BELL_PITCH, per_second=take.per_second)
-            for kind, timbre in _BELLS.items()
-        },
         pan=0.0,
         hits=_in_order(hits, first=("last", "landing", "meeting")),
+        make=lambda kind: struck(_BELLS[kind], _BELL_PITCH, per_second=take.per_second),
     )
 
 
