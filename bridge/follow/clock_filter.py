@@ -177,8 +177,9 @@ class ClockFilter:
         """Take the tick that is ``index`` by decree: on the grid where it may be, else a new one."""
         grid = reading.grid
         steps, off = _nearest(grid, at)
-        if gap <= LONGEST_DROPOUT and off < min(_ON_GRID, 4 * hypot(grid.error, grid.jitter) / grid.period):
-            reading.take(at, max(steps, 1))
+        near = min(_ON_GRID, 4 * hypot(grid.error, grid.jitter) / grid.period)
+        if steps >= 1 and off < near and gap <= LONGEST_DROPOUT:
+            reading.take(at, steps)
         else:
             reading.grid = _resumed(grid, at)
         self._rename(reading, index)
@@ -199,7 +200,7 @@ class ClockFilter:
         paused = self._new(_resumed(grid, at), sure=False)
         self._others = []
         if gap <= LONGEST_DROPOUT:
-            slower = self._new(with_new_tempo(grid, gap - grid.period, _NEW_TEMPO), sure=reading.sure)
+            slower = self._new(_new_tempo(grid, gap), sure=reading.sure)
             slower.take(at, 1)
             reading.take(at)
             self._others = [reading, slower]
@@ -262,8 +263,7 @@ class ClockFilter:
         turned = _turned_at(past, grid.noise)
         for place in {turned, began}:
             at, origin = past[place]
-            wide = max(_WIDE * origin.period, abs(at - origin.time - origin.period))
-            self._run_again(reading, past, place, with_new_tempo(origin, wide, _NEW_TEMPO), 1)
+            self._run_again(reading, past, place, _new_tempo(origin, at - origin.time), 1)
         origin = past[began][1]
         self._run_again(reading, past, began, with_jump(origin, origin.period, _JUMP), 1)
         if leaning:
@@ -282,6 +282,12 @@ class ClockFilter:
 
     def _new(self, grid: Grid, *, sure: bool = True, past: _Past | None = None) -> _Reading:
         return _Reading(grid, born=self._count, sure=sure, past=past or [])
+
+
+def _new_tempo(grid: Grid, gap: float) -> Grid:
+    """Open the period again, wide enough for a first one of ``gap``; great changes are rarer than small."""
+    wider = max(abs(gap / grid.period - 1) / _WIDE, 1.0)
+    return with_new_tempo(grid, wider * _WIDE * grid.period, _NEW_TEMPO - 2 * log(wider))
 
 
 def _nearest(grid: Grid, at: float) -> tuple[int, float]:

@@ -43,8 +43,10 @@ _TAIL = 9.0
 _LATE = 0.01
 """The share of ticks that are late for no reason the jitter explains ..."""
 _LATE_BY = 0.02
-"""... and by how much, in seconds; falling off as the square beyond."""
+"""... and by how much, in seconds; falling off fast beyond."""
 _EARLY = 0.0003
+_OVERDUE = 0.5 / _LATE
+"""How much likelier a late tick is once one has been skipped: it is lost, or still to come."""
 _PLAIN = 0.3
 """Of a period: a tick no farther off than this is the next one, without weighing."""
 _LONG = 18
@@ -95,7 +97,9 @@ class Grid(NamedTuple):
     late_for: int
     early_for: int
     missing: float
-    """When the tick skipped last was due; it may yet come late.  Minus infinity: none was."""
+    """When the tick skipped last was due; it may yet come late.  Minus infinity: none is missing."""
+    owed: int
+    """How many skipped ticks may yet come."""
     """For how many ticks each sum has been above zero."""
 
     @property
@@ -131,7 +135,7 @@ class Grid(NamedTuple):
 def first_grid(number: int, at: float, period: float, *, sure: float, noise: float) -> Grid:
     """Begin at a tick that came at ``at``; ``sure`` is the period's standard error."""
     line = Line(at, period, noise, 0.0, sure * sure)
-    return Grid(number, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0, -inf)
+    return Grid(number, line, line, 0.1, noise, 0.02, 1, 0.0, 0.0, 0.0, 0, 0, -inf, 0)
 
 
 def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
@@ -139,11 +143,10 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     if steps is None:
         ahead = at - grid.calm.time - grid.calm.period
         steps = 1 if abs(ahead) < _PLAIN * grid.calm.period else _likeliest_steps(grid, at)
-    missing = grid.missing if steps < 2 else grid.calm.time + (steps - 1) * grid.calm.period
     calm, moving, share = _carried(grid, steps)
     off = at - calm.time - share * (moving.time - calm.time)
     spread = calm.tt + share * (moving.tt - calm.tt)
-    core, tail, density = _belonging(grid, off, spread, steps, off if steps else at - missing)
+    core, tail, density = _belonging(grid, off, spread, steps, off if steps else at - grid.missing)
 
     weight = (core + tail / _TAIL) / grid.noise
     if weight * spread > _WEIGHTLESS:
@@ -153,6 +156,7 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     left = at - calm.time - share * (moving.time - calm.time)
     noise, tail_share = _learnt(grid, core, tail, left * left + calm.tt + share * (moving.tt - calm.tt))
     late, early, late_for, early_for = _leaning(grid, off / sqrt(spread + noise))
+    missing, owed = _still_missing(grid, steps)
     return Grid(
         grid.number + steps,
         calm,
@@ -167,6 +171,7 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
         late_for,
         early_for,
         missing,
+        owed,
     )
 
 
@@ -246,11 +251,11 @@ def _belonging(
     square, narrow, wide = -0.5 * off * off, spread + noise, spread + _TAIL * noise
     core = (1 - tail_share) * exp(square / narrow) / sqrt(narrow)
     tail = tail_share * exp(square / wide) / sqrt(wide)
-    reach = late_by / _LATE_BY
-    late = (_LATE if late_by > 0 else _EARLY) * _SQRT_2PI / _LATE_BY / (1 + reach * reach)
+    far = 1 + (late_by / _LATE_BY) ** 2
+    late = (_LATE if late_by > 0 else _EARLY) * _SQRT_2PI / _LATE_BY / (far * far)
     if steps != 1:
         odds = _odds(grid, steps)
-        core, tail, late = core * odds, tail * odds, late * (odds if steps else 1)
+        core, tail, late = core * odds, tail * odds, late * (odds if steps else _OVERDUE)
     total = core + tail + late + _TINY
     return core / total, tail / total, total / _SQRT_2PI
 
@@ -262,6 +267,15 @@ def _learnt(grid: Grid, core: float, tail: float, seen: float) -> tuple[float, f
     noise = grid.noise + rate * ((core + tail / _TAIL) * seen - known * grid.noise)
     tail_share = grid.tail + rate * (tail - known * grid.tail)
     return max(noise, _LEAST_NOISE), min(max(tail_share, _LEAST_TAIL), _MOST_TAIL)
+
+
+def _still_missing(grid: Grid, steps: int) -> tuple[float, int]:
+    """Return when the tick skipped last was due, and how many are owed, after one ``steps`` on."""
+    if steps > 1:
+        return grid.calm.time + (steps - 1) * grid.calm.period, steps - 1
+    if steps == 1 or grid.owed > 1:
+        return grid.missing, grid.owed - (steps == 0)
+    return -inf, 0
 
 
 def _leaning(grid: Grid, off: float) -> tuple[float, float, int, int]:
