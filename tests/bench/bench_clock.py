@@ -1,7 +1,7 @@
 """The clock rows of the targets: ``python tests/bench/bench_clock.py [RUNS]``.
 
 Prints our figures beside the bound and beside the usual followers, as ratios where they
-are ratios.  Seeds start at 50,000; those used for tuning were below 2,000.  Nothing is
+are ratios.  Seeds start at 70,000; those used for tuning were below 51,000.  Nothing is
 asserted but that no result beats the bound by more than chance.
 """
 
@@ -28,7 +28,7 @@ from tests.bench.clock_bounds import (
 )
 from tests.follow.simulate import NOISES, Concert, arriving, ramping, stepping, walking
 
-FIRST_SEED = 50_000
+FIRST_SEED = 70_000
 WARM_UP = 300
 TROUBLE = {"late": 0.01, "lost": 0.001, "doubled": 0.001}
 QUIET = 0.005
@@ -49,12 +49,13 @@ class Ours:
         return self._source.transport(at).quarters * 24
 
 
-def errors(follower, concert: Concert) -> list[float]:
-    """Return, for each arrival, how far the place then is off, in seconds."""
+def errors(follower, concert: Concert, *, ahead: float = 0.0) -> list[float]:
+    """Return, for each arrival, how far the place ``ahead`` seconds later is off, in seconds."""
     off = []
     for at in concert.arrivals:
         follower.tick(at)
-        off.append((follower.ticks_at(at) - concert.ticks_at(at)) * concert.period_at(at))
+        then = at + ahead
+        off.append((follower.ticks_at(then) - concert.ticks_at(then)) * concert.period_at(then))
     return off
 
 
@@ -68,14 +69,11 @@ def percent(values, share: float) -> float:
 
 def phase_rows(runs: int) -> bool:
     """Rms phase over the posterior bound, and whether the count is right after 50 s."""
+    print(f"\nrms phase over the posterior bound, {runs} runs of 50 s, 60 to 200 bpm, 1 % late, 0.1 % lost,")
+    print("0.1 % doubled; count: runs whose tick is right at the end; peers: miscounts forgiven")
     print(
-        f"\nrms phase over the posterior bound, {runs} runs of 50 s, 60 to 200 bpm, 1 % late, 0.1 % lost, 0.1 %"
-    )
-    print(
-        "doubled; count: share of runs whose tick is right at the end; peers: rms once miscounts are forgiven"
-    )
-    print(
-        f"{'jitter':>18} {'ours':>6} {'count':>7} {'no trouble':>11} {'last+mean':>10} {'lsq 24':>7} {'Kalman':>7}"
+        f"{'jitter':>18} {'ours':>6} {'count':>7} {'no trouble':>11}"
+        f" {'last+mean':>10} {'lsq 24':>7} {'Kalman':>7}"
     )
     honest = True
     for noise in NOISES:
@@ -140,31 +138,34 @@ def relock(off: list[float], concert: Concert, step: float) -> int:
 
 
 def step_rows(runs: int) -> None:
-    print(f"\nticks to lock again after a 5 % step, {runs} runs, trouble as above (our errors at arrivals)")
-    print(f"{'jitter':>8} {'ours':>18} {'oracle':>18} {'last+mean':>18} {'lsq 24':>18} {'Kalman':>18}")
-    for sigma in (0.001, 0.002):
-        found: dict[str, list[int]] = {"ours": [], "oracle": [], "last": [], "line": [], "kalman": []}
-        for n in range(runs):
-            rng = random.Random(FIRST_SEED + n)
-            bpm, begins = rng.uniform(60, 200), 10 + rng.random()
-            ratio = 1.05 if n % 2 else 1 / 1.05
-            times = stepping(bpm=bpm, seconds=20, step_at=begins, ratio=ratio)
-            step = next(time for time in times if time >= begins)
-            concert = arriving(rng, times, sigma=sigma, **TROUBLE)
-            followers = {
-                "ours": Ours(),
-                "oracle": Oracle(sigma, step),
-                "last": LastTick(),
-                "line": LeastSquares(),
-                "kalman": FixedKalman(sigma),
-            }
-            for name, follower in followers.items():
-                off = errors(follower, concert)
-                if name != "ours":
-                    off = [math.remainder(x, 2.5 / bpm) for x in off]
-                found[name].append(relock(off, concert, step))
-        cells = (f"{percent(v, 0.5):4d}, p95 {percent(v, 0.95):4d}" for v in found.values())
-        print(f"{sigma * 1000:5.0f} ms " + " ".join(f"{cell:>18}" for cell in cells), flush=True)
+    """At the arrival, and half a second ahead of it, where a cue has to be sent from."""
+    names = ("ours", "oracle", "last+mean", "lsq 24", "Kalman")
+    for ahead, words in ((0.0, "at each arrival"), (0.5, "foretold half a second ahead")):
+        print(f"\nticks to lock again after a 5 % step, {runs} runs, trouble as above; the place {words}")
+        print(f"{'jitter':>8} " + " ".join(f"{name:>18}" for name in names))
+        for sigma in (0.001, 0.002):
+            rows = [step_run(FIRST_SEED + n, n % 2, sigma, ahead) for n in range(runs)]
+            cells = (
+                f"{percent(found, 0.5):4d}, p95 {percent(found, 0.95):4d}"
+                for found in zip(*rows, strict=True)
+            )
+            print(f"{sigma * 1000:5.0f} ms " + " ".join(f"{cell:>18}" for cell in cells), flush=True)
+
+
+def step_run(seed: int, up: int, sigma: float, ahead: float) -> list[int]:
+    rng = random.Random(seed)
+    bpm, begins = rng.uniform(60, 200), 10 + rng.random()
+    times = stepping(bpm=bpm, seconds=20, step_at=begins, ratio=1.05 if up else 1 / 1.05)
+    step = next(time for time in times if time >= begins)
+    concert = arriving(rng, times, sigma=sigma, **TROUBLE)
+    followers = (Ours(), Oracle(sigma, step), LastTick(), LeastSquares(), FixedKalman(sigma))
+    found = []
+    for follower in followers:
+        off = errors(follower, concert, ahead=ahead)
+        if not isinstance(follower, Ours):
+            off = [math.remainder(x, 2.5 / bpm) for x in off]
+        found.append(relock(off, concert, step))
+    return found
 
 
 def ramp_row(runs: int) -> None:
@@ -209,7 +210,8 @@ def cost_row() -> None:
             source.feed(at, Clock())
         best = min(best, time.perf_counter() - begun)
     print(
-        f"\ncost: {best / len(concert.arrivals) * 1e6:.1f} µs a tick, the best of 5 runs of {len(concert.arrivals)}"
+        f"\ncost: {best / len(concert.arrivals) * 1e6:.1f} µs a tick,"
+        f" the best of 5 runs of {len(concert.arrivals)}"
     )
 
 
