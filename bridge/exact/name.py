@@ -15,13 +15,13 @@ MAX_NAME_BYTES = 200
 _BAD_CATEGORIES = ("Cc", "Cs", "Zl", "Zp")
 
 
-def clean_name(text: str, *, what: str, commas: bool = True) -> str:
+def clean_name(text: str, *, what: str, commas: bool = True, most_bytes: int = MAX_NAME_BYTES) -> str:
     """Trim a name and return it; PlanError unless it is 1 to 200 bytes without control characters."""
     trimmed = text.strip()
     if not trimmed:
         raise PlanError(f"{what} is empty; it has at least one character")
-    if (size := len(trimmed.encode("utf-8", "replace"))) > MAX_NAME_BYTES:
-        raise PlanError(f"{what} has {size} bytes; at most {MAX_NAME_BYTES} are allowed")
+    if (size := len(trimmed.encode("utf-8", "replace"))) > most_bytes:
+        raise PlanError(f"{what} has {size} bytes; at most {most_bytes} are allowed")
     if bad := next((c for c in trimmed if unicodedata.category(c) in _BAD_CATEGORIES), None):
         raise PlanError(f"{what} holds a control character, U+{ord(bad):04X}: {trimmed[:40]!r}")
     if not commas and "," in trimmed:

@@ -38,10 +38,13 @@ __all__ = [
     "check_version",
 ]
 
-LATER_KEYS = ("tighten", "vamp", "free", "count_in", "pickup", "cues", "letter", "note")
+LATER_KEYS = ("tighten", "vamp", "free", "count_in", "pickup", "cues")
 """Keys of a section that later versions give a meaning."""
 
 MAX_PULSES = 10_000
+MAX_LETTER = 8
+MAX_NOTE = 500
+"""Characters."""
 _ABOVE_0 = {"exclusiveMinimum": 0}
 _LENGTH_KEYS = ("about", "at_least", "at_most")
 _TEMPO_KEYS = ("beat", "bpm", "from", "to", "pivot", "becomes")
@@ -247,6 +250,14 @@ class SectionEntry(Entry):
         default=(), examples=[10, [20, 90]]
     )
     """0 to 100; several points are spread evenly from its start to its end."""
+    letter: Annotated[str, take.words("a letter", most=MAX_LETTER)] | None = Field(
+        default=None, examples=["A"]
+    )
+    """Its rehearsal letter, on pictures, scores and players' paper; unlike every other section's."""
+    note: Annotated[str, take.words("a note", most=MAX_NOTE)] | None = Field(
+        default=None, examples=["Wait for the nod."]
+    )
+    """What players should read beside it."""
     tempo: TempoEntry | None = Field(default=None, examples=[120, {"from": 96, "to": 132}])
     """Its tempo, in this section only."""
     meter: Annotated[Meters, take.meters()] | None = Field(default=None, examples=["7/8", ["4/4", "7/8"]])

@@ -12,7 +12,7 @@ from bridge.plan.hints import did_you_mean, listed
 from bridge.plan.models import SectionEntry
 from bridge.plan.values import Word
 
-__all__ = ["index_of_sections", "length_links", "section_before"]
+__all__ = ["index_of_sections", "length_links", "refuse_same_letters", "section_before"]
 
 
 def index_of_sections(sections: Sequence[SectionEntry]) -> dict[str, int]:
@@ -29,6 +29,22 @@ def index_of_sections(sections: Sequence[SectionEntry]) -> dict[str, int]:
             )
         index[name.text] = number
     return index
+
+
+def refuse_same_letters(sections: Sequence[SectionEntry]) -> None:
+    """Refuse a rehearsal letter that two sections have: 'from B' must mean one place."""
+    owners: dict[str, SectionEntry] = {}
+    for section in sections:
+        if section.letter is None:
+            continue
+        if section.letter in owners:
+            first = owners[section.letter].name.text
+            raise PlanError(
+                f"two sections have the letter {section.letter!r}; {first!r} is the first",
+                hint=f"Give {section.name.text!r} a letter of its own.",
+                where=section.key_places["letter"],
+            )
+        owners[section.letter] = section
 
 
 def section_before(word: Word, here: int, index: Mapping[str, int]) -> int:

@@ -16,7 +16,7 @@ from bridge.plan.layers import layer_plan
 from bridge.plan.limits import refuse_longer_than_a_day
 from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
 from bridge.plan.models import OriginEntry, PayOffEntry, PlanFile, SectionEntry, TotalEntry
-from bridge.plan.references import index_of_sections, length_links, section_before
+from bridge.plan.references import index_of_sections, length_links, refuse_same_letters, section_before
 from bridge.plan.tempi import Given, section_tempo, song_tempo
 from bridge.plan.values import Word
 
@@ -38,6 +38,7 @@ def understand(file: PlanFile, *, kept: tuple[int, ...] = (), source: str | None
         links=length_links(file.sections),
         song_tempo=song_tempo(file),
     )
+    refuse_same_letters(file.sections)
     sections = reader.sections()
     refuse_longer_than_a_day(sections)
     return Plan(
@@ -102,6 +103,8 @@ class _Reader:
             settled=entry.settled,
             settled_bars=self.kept[index] if index < len(self.kept) else None,
             energy=entry.energy,
+            letter=entry.letter,
+            note=entry.note,
             marks={**(entry.length.key_places if entry.length else {}), **entry.key_places},
         )
         self._fix(entering, section)

@@ -51,6 +51,7 @@ __all__ = [
     "time",
     "whole",
     "wholes",
+    "words",
 ]
 
 Schema = dict[str, Any]
@@ -270,6 +271,18 @@ def name(what: str, *, commas: bool = True) -> Reads:
             raise error.at(text.where) from None
 
     return Reads(read, _NAME_SCHEMA)
+
+
+def words(what: str, *, most: int) -> Reads:
+    """Make a field for words to be read by people: 1 to ``most`` characters, line breaks become spaces."""
+
+    def parse(text: str) -> str:
+        folded = " ".join(text.split())
+        if len(folded) > most:
+            raise PlanError(f"{what} has {len(folded)} characters; at most {most} are allowed")
+        return clean_name(folded, what=what, most_bytes=4 * most)
+
+    return Reads(_text_reader(parse, what), {**_NAME_SCHEMA, "maxLength": most})
 
 
 def names(what: str, *, single: bool = False) -> Reads:

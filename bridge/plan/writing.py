@@ -76,6 +76,10 @@ def _section(
         fields.append(("pays_off", _pays_off(section.pays_off, plan)))
     if section.energy:
         fields.append(("energy", f"[{', '.join(map(_number, section.energy))}]"))
+    if section.letter is not None:
+        fields.append(("letter", _text(section.letter)))
+    if section.note is not None:
+        fields.append(("note", _text(section.note)))
     return fields
 
 

@@ -40,6 +40,18 @@ def test_a_section_is_drawn_as_a_handout(plan, tmp_path):
     assert ">114</text>" in words  # its first bar
 
 
+def test_a_letter_and_a_note_in_the_plan_reach_picture_score_and_paper(tmp_path):
+    path = tmp_path / "plan.yaml"
+    noted = LOW_TIDE.replace("bars: 16,", "bars: 16, letter: Q7, note: Wait for the nod,")
+    path.write_text(noted, encoding="utf-8")
+    files = [tmp_path / "form.svg", tmp_path / "song.musicxml"]
+    assert main(["export", str(path), *map(str, files)]) == 0
+    picture, score = (file.read_text(encoding="utf-8") for file in files)
+    assert "Q7 · Prelude" in picture
+    assert "<rehearsal>Q7</rehearsal>" in score
+    assert "<words>Wait for the nod</words>" in score
+
+
 def test_layers_alone_are_drawn_over_one_period_with_syllables(tmp_path):
     path = tmp_path / "handout.svg"
     assert main(["draw", *LAYERS, "--tempo", "115.2", "--count", str(path)]) == 0

@@ -130,6 +130,8 @@ def _sections(
         "tempo": _TEMPI | _PIVOTS if index else _TEMPI,
         "meter": _METERS,
         "weight": numbers(),
+        "letter": st.just(str(index)),
+        "note": st.sampled_from(['"Wait: for the nod."', "no", "2:30", '"# x"', "潮"]),
         "energy": st.sampled_from(["10", "0", "33.3", "200/3", "[0, 50.5, 100]"]),
     }
     keys += _some(draw, optional)

@@ -301,6 +301,13 @@ def test_marks_name_the_line_of_each_key() -> None:
     assert {key: where.line for key, where in plan.total.marks.items()} == {"about": 5, "within": 5}
 
 
+def test_a_letter_and_a_note_are_read_as_text_and_lines_of_a_note_are_joined() -> None:
+    section = loaded('name: A, layers: [], bars: 1, letter: 1, note: "Wait\\n  for the nod"').sections[0]
+    assert section.letter == "1"
+    assert section.note == "Wait for the nod"
+    assert loaded("name: A, layers: [], bars: 1").sections[0].letter is None
+
+
 def test_a_songs_fixed_bars_may_fill_24_hours_to_the_bar() -> None:
     """At 120 a bar of 4/4 lasts 2 s: 43,200 of them are a day."""
     assert loaded("name: A, layers: [], bars: 43200").sections[0].bars == 43200

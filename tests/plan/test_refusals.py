@@ -65,7 +65,7 @@ def test_near_misses_get_the_hint_that_helps(old: str, new: str, at: str, hint: 
     assert hint in error.hint
 
 
-@pytest.mark.parametrize("key", ["tighten", "vamp", "free", "count_in", "pickup", "cues", "letter", "note"])
+@pytest.mark.parametrize("key", ["tighten", "vamp", "free", "count_in", "pickup", "cues"])
 def test_keys_of_later_versions_are_refused_by_name_as_not_supported_yet(key: str) -> None:
     error = refused(song(f"{A}, {key}: 4"))
     assert f"{key!r} is not supported yet" in error.message
@@ -382,6 +382,21 @@ def test_a_total_in_bars_is_refused_with_the_reason() -> None:
 @pytest.mark.parametrize("energy", ["101", "-1", "[]", "[10, 200]", "high", "[[1]]"])
 def test_energy_is_0_to_100(energy: str) -> None:
     refused(song(f"{A}, energy: {energy}"))
+
+
+@pytest.mark.parametrize("written", ['""', '"  "', "ABCDEFGHI", "[A]", '"\\u0007"'])
+def test_a_letter_is_1_to_8_characters(written: str) -> None:
+    assert "letter" in refused(song(f"{A}, letter: {written}")).message
+
+
+def test_a_note_has_at_most_500_characters() -> None:
+    assert "501 characters" in refused(song(f"{A}, note: {'x' * 501}")).message
+
+
+def test_two_sections_with_one_letter_are_refused_at_the_second() -> None:
+    error = refused(song(f"{A}, letter: B", "name: Two, layers: [band], bars: 8, letter: B"))
+    assert "two sections have the letter 'B'" in error.message
+    assert pointed_at(error).startswith("letter")
 
 
 def test_a_cycle_in_bars_that_does_not_fit_the_repeating_list_names_the_nearest_that_does() -> None:
