@@ -15,6 +15,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from bridge.craft.drift import Drift as Drift
+    from bridge.craft.drift import drift as drift
+    from bridge.craft.fresh import fresh_order as fresh_order
+    from bridge.craft.ingredients import as_layers as as_layers
+    from bridge.craft.ingredients import named_cycles as named_cycles
+    from bridge.craft.pairing import pairings as pairings
+    from bridge.craft.pattern import Pattern as Pattern
+    from bridge.craft.tighten import Share as Share
+    from bridge.craft.tighten import Tighten as Tighten
+    from bridge.craft.tighten import Tightened as Tightened
+    from bridge.craft.tighten import Unfilled as Unfilled
+    from bridge.craft.tighten import good_bars as good_bars
+    from bridge.craft.tighten import tighten as tighten
+    from bridge.craft.tighten import written as written
     from bridge.cycles import Layer as Layer
     from bridge.cycles import earned_cycles as earned_cycles
     from bridge.cycles import good_lengths as good_lengths
@@ -34,12 +48,15 @@ if TYPE_CHECKING:
     from bridge.exact import Seconds as Seconds
     from bridge.exact import Tempo as Tempo
     from bridge.exact import TempoMap as TempoMap
+    from bridge.exact import parse_bars as parse_bars
+    from bridge.exact import parse_seconds as parse_seconds
     from bridge.exact import parse_span as parse_span
     from bridge.exact import seconds_of as seconds_of
     from bridge.plan import Plan as Plan
     from bridge.plan import Section as Section
     from bridge.plan import dump as dump
     from bridge.plan import load as load
+    from bridge.plan.fields import plan_text as plan_text
     from bridge.shape import Infeasible as Infeasible
     from bridge.shape import Solved as Solved
     from bridge.shape import Unknown as Unknown
@@ -52,12 +69,14 @@ _HOME = {
     "BarBeat": "bridge.song",
     "Bars": "bridge.exact",
     "DeviceError": "bridge.errors",
+    "Drift": "bridge.craft.drift",
     "Infeasible": "bridge.shape",
     "Layer": "bridge.cycles",
     "Length": "bridge.exact",
     "Meter": "bridge.exact",
     "Meters": "bridge.exact",
     "MusicError": "bridge.errors",
+    "Pattern": "bridge.craft.pattern",
     "PeerError": "bridge.errors",
     "Place": "bridge.exact",
     "Plan": "bridge.plan",
@@ -66,21 +85,36 @@ _HOME = {
     "Ratio": "bridge.exact",
     "Seconds": "bridge.exact",
     "Section": "bridge.plan",
+    "Share": "bridge.craft.tighten",
     "Solved": "bridge.shape",
     "Song": "bridge.song",
     "Tempo": "bridge.exact",
     "TempoMap": "bridge.exact",
+    "Tighten": "bridge.craft.tighten",
+    "Tightened": "bridge.craft.tighten",
+    "Unfilled": "bridge.craft.tighten",
     "Unknown": "bridge.shape",
+    "as_layers": "bridge.craft.ingredients",
+    "drift": "bridge.craft.drift",
     "dump": "bridge.plan",
     "earned_cycles": "bridge.cycles",
+    "fresh_order": "bridge.craft.fresh",
+    "good_bars": "bridge.craft.tighten",
     "good_lengths": "bridge.cycles",
     "load": "bridge.plan",
     "meetings": "bridge.cycles",
+    "named_cycles": "bridge.craft.ingredients",
+    "pairings": "bridge.craft.pairing",
+    "parse_bars": "bridge.exact",
+    "parse_seconds": "bridge.exact",
     "parse_span": "bridge.exact",
     "period": "bridge.cycles",
+    "plan_text": "bridge.plan.fields",
     "seconds_of": "bridge.exact",
     "solve": "bridge.shape",
+    "tighten": "bridge.craft.tighten",
     "unroll": "bridge.song",
+    "written": "bridge.craft.tighten",
 }
 """Where each public name lives."""
 

@@ -53,9 +53,9 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequenc
     return lines
 
 
-def wrapped(text: str) -> list[str]:
-    """Wrap a sentence to the columns."""
-    return wrap(text, COLUMNS)
+def wrapped(text: str, *, narrower: int = 0) -> list[str]:
+    """Wrap a sentence to the columns, or some fewer."""
+    return wrap(text, COLUMNS - narrower)
 
 
 def short(name: str) -> str:

@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "drift": ("bridge.cli.drift", "A second player slides away and comes home: when, how it sounds."),
     "groove": ("bridge.cli.groove", "How a groove is counted, measured and varied."),
     "pairings": ("bridge.cli.pairings", "Which layers sound together, and a fresh order of them."),
+    "recipe": ("bridge.cli.recipe", "Build a plan from a recipe."),
     "schema": ("bridge.cli.schema", "The JSON Schema of the plan file or the host map."),
     "demo": ("bridge.cli.demo", "The whole job with the practice host, in half a minute."),
 }
