@@ -18,6 +18,7 @@ from fractions import Fraction
 
 from bridge.exact import Place
 from bridge.follow.clock_filter import ClockFilter
+from bridge.follow.expected import Expected
 from bridge.follow.messages import Clock, Continue, Message, SongPosition, Start, Stop
 from bridge.follow.transport import Event, Happened, Source, Transport
 
@@ -47,9 +48,9 @@ class ClockSource:
         "delay",
     )
 
-    def __init__(self, *, delay: float = 0.0) -> None:
+    def __init__(self, *, expected: Expected | None = None, delay: float = 0.0) -> None:
         self.delay = delay
-        self._filter = ClockFilter()
+        self._filter = ClockFilter(expected)
         self._playing = False
         self._armed = False
         self._known = False
@@ -149,6 +150,7 @@ class ClockSource:
         self._stopped_at = min(max(self._filter.place(at + self.delay), last), last + 1)
         self._next = last + 1
         self._playing = False
+        self._filter.halt()
         return [self._event(Happened.STOPPED, at, f"after tick {last}")]
 
     def _ticks(self, at: float) -> float | None:

@@ -185,6 +185,17 @@ def with_jump(grid: Grid, sure: float, log_odds: float) -> Grid:
     return _opened(grid, sure * sure, 0.0, log_odds)
 
 
+def with_period(grid: Grid, ratio: float) -> Grid:
+    """Return the grid with its period multiplied by ``ratio``, its errors with it."""
+    if ratio == 1.0:
+        return grid
+    calm, moving = (
+        line._replace(period=line.period * ratio, tp=line.tp * ratio, pp=line.pp * ratio * ratio)
+        for line in (grid.calm, grid.moving)
+    )
+    return grid._replace(calm=calm, moving=moving)
+
+
 def _opened(grid: Grid, tt: float, pp: float, log_odds: float) -> Grid:
     line = grid.calm
     line = line._replace(tt=line.tt + tt, pp=line.pp + pp)
