@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Exact, array
+from bridge.shape.numbers import Exact, plain
 from bridge.shape.problem import Problem
 from bridge.shape.tables import Table, table_of
-from bridge.shape.trellis import Trellis, Walk, walk
+from bridge.shape.trellis import Trellis, Walk, can_come_home, walk
 from bridge.shape.window import Price, Window, look
 
 __all__ = ["Block", "Cheapest"]
@@ -37,11 +37,13 @@ class Cheapest:
 class Block:
     """The sections of one block, priced; regrets are counted from the sum of their bases."""
 
-    def __init__(self, problem: Problem, sections: Sequence[int], price: Price) -> None:
+    def __init__(self, problem: Problem, sections: Sequence[int], price: Price, effort: Effort) -> None:
         self.sections = tuple(sections)
         self.pieces = [problem.pieces[index] for index in sections]
         self._trellis = Trellis(problem, sections)
+        self._problem = problem
         self._price = price
+        self._effort = effort
         self._second = price.bottom * problem.scale.per_second * problem.scale.per_weight
         self._windows: dict[Exact | None, list[Window]] = {}
         self.base: Exact = sum((window.base for window in self.windows(0)), 0)
@@ -54,31 +56,33 @@ class Block:
     def windows(self, reach: Exact | None) -> list[Window]:
         """Return each section's lengths within ``reach``."""
         if reach not in self._windows:
-            self._windows[reach] = [look(piece, self._price, reach) for piece in self.pieces]
+            self._windows[reach] = [look(piece, self._price, reach, self._effort) for piece in self.pieces]
         return self._windows[reach]
 
-    def cheapest(self, effort: Effort) -> Cheapest:
+    def cheapest(self) -> Cheapest:
         """Return the cheapest way, widening the reach until it is proven or the steps are spent."""
         if self.is_single:
-            return Cheapest(bars=(self.windows(0)[0].bars[0],), regret=0, floor=0)
+            return Cheapest(bars=(int(self.windows(0)[0].bars[0]),), regret=0, floor=0)
         reach: Exact = self._second
         while True:
-            found = walk(self._trellis, self.windows(reach), reach, effort, timed=False)
+            found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
             best = _cheapest(found)
-            if best.is_impossible or best.regret == best.floor or effort.is_spent:
+            if best.is_impossible or best.regret == best.floor or self._effort.is_spent:
                 return best
-            if best.bars is not None and best.floor < reach:
+            if reach == self._second and not can_come_home(self._problem, self.sections):
+                return Cheapest(bars=None, regret=0, floor=0, is_impossible=True)
+            if best.floor < reach:
                 return best
             reach *= _GROWTH
 
-    def table(self, floor: Exact, reach: Exact, effort: Effort) -> Table:
+    def table(self, floor: Exact, reach: Exact) -> Table:
         """Return what the block can last, with regrets of up to ``reach`` counted from ``floor``."""
         within = floor + reach
         windows = self.windows(within)
         if self.is_single:
             window = windows[0]
             return self._single(window)
-        found = walk(self._trellis, windows, within, effort, timed=True)
+        found = walk(self._trellis, windows, within, self._effort, timed=True)
 
         def pick(way: int) -> list[tuple[int, int]]:
             return list(zip(self.sections, found.bars(way), strict=True))
@@ -89,9 +93,9 @@ class Block:
     def _single(self, window: Window) -> Table:
         section = self.sections[0]
         return Table(
-            seconds=array(window.seconds),
-            regrets=array(window.regrets),
-            pick=lambda entry: [(section, window.bars[entry])],
+            seconds=window.seconds,
+            regrets=window.regrets,
+            pick=lambda entry: [(section, int(window.bars[entry]))],
             beyond=window.beyond,
         )
 
@@ -100,7 +104,6 @@ def _cheapest(found: Walk) -> Cheapest:
     if not len(found.regrets):
         return Cheapest(bars=None, regret=0, floor=found.beyond or 0, is_impossible=found.beyond is None)
     way = int(found.regrets.argmin())
-    regret = found.regrets[way]
-    regret = regret if not hasattr(regret, "item") else regret.item()
+    regret = plain(found.regrets[way])
     floor = regret if found.beyond is None else min(regret, found.beyond)
     return Cheapest(bars=tuple(found.bars(way)), regret=regret, floor=floor)

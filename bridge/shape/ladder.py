@@ -11,6 +11,8 @@ from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from bridge.cycles.row import Row
+
 __all__ = ["EVERY_BAR", "NO_BARS", "Ladder"]
 
 
@@ -85,6 +87,26 @@ class Ladder:
         last = self.rung_at(bars + 1) - 1
         return replace(self, last=last if self.last is None else min(self.last, last))
 
+    def met(self, other: Ladder) -> Ladder:
+        """Return the rungs that both have; unchanged where there would be too many to write down."""
+        if len(self.firsts) * len(other.firsts) > _MOST_FIRSTS:
+            return self
+        rows = [
+            row
+            for one in self.firsts
+            for two in other.firsts
+            if (row := Row(one, self.period).met(Row(two, other.period)))
+        ]
+        if not rows:
+            return NO_BARS
+        low = max(self.lowest, other.lowest)
+        ladder = Ladder(firsts=tuple(sorted(row.first for row in rows)), period=rows[0].step)
+        start = ladder.firsts[0]
+        folded = sorted({(first - start) % ladder.period + start for first in ladder.firsts})
+        ladder = Ladder(firsts=tuple(folded), period=ladder.period).at_least(low)
+        return ladder.at_most(min(self.highest, other.highest))
 
+
+_MOST_FIRSTS = 4096
 EVERY_BAR = Ladder(firsts=(1,), period=1)
 NO_BARS = Ladder(firsts=(), period=1, last=-1)

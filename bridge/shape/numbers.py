@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Exact", "added", "array", "codes", "is_wide", "largest", "least_of_each", "times"]
+__all__ = ["Array", "Exact", "added", "array", "codes", "is_wide", "largest", "least_of_each", "left_over", "plain", "times"]
 
 Array: TypeAlias = NDArray[Any]
 Exact = int | Fraction
@@ -42,10 +42,7 @@ def largest(numbers: Array) -> Exact:
     """Return the largest absolute value, 0 for none; exact."""
     if not len(numbers):
         return 0
-    low, high = numbers.min(), numbers.max()
-    if is_wide(numbers):
-        return max(abs(low), abs(high))
-    return max(abs(int(low)), abs(int(high)))
+    return max(abs(plain(numbers.min())), abs(plain(numbers.max())))
 
 
 def added(one: Array, other: Array) -> Array:
@@ -60,6 +57,18 @@ def times(numbers: Array, factor: int) -> Array:
     if is_wide(numbers) or largest(numbers) * max(1, abs(factor)) >= _LIMIT:
         return numbers.astype(object) * factor
     return numbers * factor
+
+
+def plain(value: Any) -> Exact:
+    """Return a number out of an array as Python's own."""
+    number: Exact = value.item() if isinstance(value, np.generic) else value
+    return number
+
+
+def left_over(reach: Exact, used: Array, most: Array) -> Array:
+    """Return what ``used`` leaves of ``reach``, which is first cut to what ``used`` and ``most`` can need."""
+    within = min(reach, largest(used) + largest(most))
+    return array([within])[0] - used
 
 
 def codes(columns: Sequence[Array], count: int) -> Array:

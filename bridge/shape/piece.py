@@ -14,6 +14,7 @@ from fractions import Fraction
 from bridge.exact import NANOSECOND, Bars, seconds_of, seconds_per_whole_note
 from bridge.plan.model import Section
 from bridge.shape.ladder import Ladder
+from bridge.shape.numbers import Array, array
 from bridge.shape.phases import Part
 
 __all__ = ["Cost", "Piece", "Scale", "seconds_unit"]
@@ -46,22 +47,22 @@ def seconds_unit(section: Section) -> int:
 class Piece:
     """A section's seconds and cost by its number of bars, and the bars it may have."""
 
-    __slots__ = ("_about", "_bar", "_per_whole_note", "_row", "_scale", "_weight", "ladder", "part", "section")
+    __slots__ = ("_about", "_bar", "_per_grain", "_row", "_units", "_weight", "ladder", "part", "section")
 
     def __init__(self, part: Part, scale: Scale, ladder: Ladder) -> None:
         self.part = part
         self.section = section = part.section
         self.ladder = ladder
-        self._scale = scale
         weight = section.weight * scale.per_weight
         self._weight = weight.numerator if section.about is not None else 0
-        starts = [section.meters.of_bars(n) for n in range(len(section.meters.row) + 1)]
-        rate = seconds_per_whole_note(section.tempo) * scale.per_second
-        self._per_whole_note = rate
+        starts = part.grain.starts
+        grain = section.meters.length.whole_notes / starts[-1]
+        self._per_grain = grain * seconds_per_whole_note(section.tempo)
+        self._bar = starts[-1] * self._per_grain * scale.per_second / len(section.meters.row)
+        self._units = scale.per_second
         self._row: tuple[int, ...] = ()
         if section.tempo.is_constant:
-            self._row = tuple((length.whole_notes * rate).numerator for length in starts)
-        self._bar = starts[-1].whole_notes * rate / len(section.meters.row)
+            self._row = tuple((start * self._per_grain * scale.per_second).numerator for start in starts)
         self._about = self._wish()
 
     @property
@@ -75,6 +76,11 @@ class Piece:
         return self._weight
 
     @property
+    def wish(self) -> int:
+        """The wish in units of seconds; 0 without one."""
+        return self._about or 0
+
+    @property
     def is_smooth(self) -> bool:
         """Whether its seconds are an exact multiple of its length: not under a ramp."""
         return bool(self._row)
@@ -84,8 +90,16 @@ class Piece:
         if self._row:
             passes, rest = divmod(bars, len(self._row) - 1)
             return passes * self._row[-1] + self._row[rest]
-        rounded = seconds_of(self.section.meters.of_bars(bars), self.section.tempo)
-        return (rounded * self._scale.per_second).numerator
+        nanoseconds = self.part.grain.of_bars(bars) * self._per_grain / NANOSECOND
+        return round(nanoseconds) * (self._units // NANOSECOND.denominator)
+
+    def all_seconds(self, bars: Array) -> Array:
+        """Return :meth:`seconds` for an array of bars; only where it :attr:`is_smooth`."""
+        row = array(self._row)
+        passes, rest = bars // (len(row) - 1), bars % (len(row) - 1)
+        longest = (int(passes.max()) + 1) * self._row[-1]
+        wide = array([longest]).dtype == object
+        return (passes.astype(object) if wide else passes) * row[-1] + row[rest]
 
     def cost(self, bars: int) -> Cost:
         """Return the cost units of ``bars`` bars."""
@@ -93,11 +107,11 @@ class Piece:
             return 0
         if self._about is not None:
             return self._weight * abs(self.seconds(bars) - self._about)
-        return self._weight * self._notes_off(bars) * self.seconds(bars) / self._notes(bars)
+        return Fraction(self._weight * self._grains_off(bars) * self.seconds(bars), self.part.grain.of_bars(bars))
 
     def smooth_seconds(self, bars: int) -> Cost:
         """Return the seconds before rounding to a nanosecond: exactly linear in the length."""
-        return self.seconds(bars) if self._row else self._notes(bars) * self._per_whole_note
+        return self.seconds(bars) if self._row else self.part.grain.of_bars(bars) * self._units * self._per_grain
 
     def smooth_cost(self, bars: int) -> Cost:
         """Return the cost of :meth:`smooth_seconds`: exactly convex in the length."""
@@ -105,17 +119,18 @@ class Piece:
             return self.cost(bars)
         if self._about is not None:
             return self._weight * abs(self.smooth_seconds(bars) - self._about)
-        return self._weight * self._notes_off(bars) * self._per_whole_note
+        return self._weight * self._grains_off(bars) * self._units * self._per_grain
 
     def roughness(self) -> tuple[Cost, Cost]:
         """Bound how far seconds, and cost, lie from their smooth forms; both 0 without a ramp."""
         if self._row:
             return 0, 0
-        half = NANOSECOND / 2 * self._scale.per_second
+        half = NANOSECOND / 2 * self._units
         if self._about is not None or not self._weight:
             return half, self._weight * half
-        shortest = self._notes(max(1, self.ladder.lowest))
-        return half, self._weight * half * max(Fraction(1), self._notes(self._wish_bars()) / shortest)
+        shortest = self.part.grain.of_bars(max(1, self.ladder.lowest))
+        off = max(Fraction(1), Fraction(self._grains_off(0), shortest))
+        return half, self._weight * half * off
 
     def most_bars_within(self, seconds: int) -> int:
         """Return the most bars (0 or more) that last at most ``seconds`` units."""
@@ -135,16 +150,12 @@ class Piece:
         if about is None:
             return None
         if not isinstance(about, Bars):
-            return (about.value * self._scale.per_second).numerator
+            return (about.value * self._units).numerator
         return self.seconds(about.count) if self._row else None
 
-    def _wish_bars(self) -> int:
-        if not isinstance(self.section.about, Bars):
+    def _grains_off(self, bars: int) -> int:
+        """How far ``bars`` bars are from a wish in bars."""
+        about = self.section.about
+        if not isinstance(about, Bars):
             raise ValueError(f"the wish of {self.section.name!r} is not in bars")
-        return self.section.about.count
-
-    def _notes(self, bars: int) -> Fraction:
-        return self.section.meters.of_bars(bars).whole_notes
-
-    def _notes_off(self, bars: int) -> Fraction:
-        return abs(self._notes(bars) - self._notes(self._wish_bars()))
+        return abs(self.part.grain.of_bars(bars) - self.part.grain.of_bars(about.count))

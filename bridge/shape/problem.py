@@ -91,6 +91,7 @@ class Poser:
         answers = tuple(_answers(self._plan, held))
         for piece in pieces:
             piece.ladder = _own_bounds(piece, held, self._scale, goal.high)
+        _meet_twins(pieces, twins)
         _draw_in(pieces, twins, answers, goal)
         return Problem(
             pieces=tuple(pieces),
@@ -230,6 +231,16 @@ def _draw_in(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer,
             step(pieces, twins, answers, goal)
         if before == [(piece.ladder.first, piece.ladder.last) for piece in pieces]:
             return
+
+
+def _meet_twins(pieces: list[Piece], twins: tuple[int, ...]) -> None:
+    """Leave twins only the rungs that all of them have."""
+    for index, first in enumerate(twins):
+        if index != first and not pieces[index].ladder.is_empty and not pieces[first].ladder.is_empty:
+            pieces[first].ladder = pieces[first].ladder.met(pieces[index].ladder)
+    for index, first in enumerate(twins):
+        if index != first and not pieces[index].ladder.is_empty:
+            pieces[index].ladder = pieces[first].ladder
 
 
 def _draw_twins(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:

@@ -36,12 +36,14 @@ _KEY_OF = {
 
 def relaxations(plan: Plan, conflict: Sequence[Key], effort: Effort) -> tuple[Relaxation, ...]:
     """Return what would help, one entry at most for each demand of the conflict."""
-    helper = _Helper(plan=plan, conflict=tuple(conflict), effort=effort)
+    helper = _Helper(plan=plan, conflict=tuple(conflict), effort=effort, is_not_enough=[])
     found = []
     for key in conflict:
+        helper.is_not_enough.clear()
         text = helper.help_with(key) if not effort.is_spent else None
         if text is not None:
-            found.append(Relaxation(text=text, demand=describe(plan, key)))
+            tail = "; elsewhere something else then still does not fit" if helper.is_not_enough else ""
+            found.append(Relaxation(text=text + tail, demand=describe(plan, key)))
     return tuple(found)
 
 
@@ -50,6 +52,8 @@ class _Helper:
     plan: Plan
     conflict: tuple[Key, ...]
     effort: Effort
+    is_not_enough: list[Key]
+    """Holds the demand being asked about once the rest of the plan was seen not to fit either."""
 
     def help_with(self, key: Key) -> str | None:
         """Say what would help if this one demand gave way; None where nothing was found."""
@@ -80,6 +84,7 @@ class _Helper:
             bars = result.bars
             if bars is not None or not result.is_impossible:
                 break
+            self.is_not_enough.append(key)
         self.effort.take(part.taken + 1)
         return bars
 

@@ -37,6 +37,8 @@ _PRICES = 3
 _FIRST_REACH = 2
 """The first reach is one second of regret over this."""
 _GROWTH = 4
+_STAGE = 100
+"""Steps that beginning a stage is counted as, for each block."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,11 +85,11 @@ class _Priced:
         self.problem = problem
         self.price = Price.of(price, problem.scale)
         self.finish = Finish(goal=problem.goal, price=self.price)
-        self.blocks = [Block(problem, sections, self.price) for sections in problem.blocks]
+        self.blocks = [Block(problem, sections, self.price, effort) for sections in problem.blocks]
         self.cheapest: list[Cheapest] = []
         self.failed: Result | None = None
         for block in self.blocks:
-            found = block.cheapest(effort)
+            found = block.cheapest()
             self.cheapest.append(found)
             if found.bars is None:
                 self.failed = Result(is_impossible=found.is_impossible)
@@ -121,10 +123,10 @@ class _Priced:
         found = dict(pairs)  # type: ignore[call-overload]
         return tuple(found[index] for index in range(len(found)))
 
-    def tables(self, reach: Exact, effort: Effort) -> list[Table]:
+    def tables(self, reach: Exact) -> list[Table]:
         """Return each block's table within ``reach``."""
         pairs = zip(self.blocks, self.cheapest, strict=True)
-        return [block.table(way.floor, reach, effort) for block, way in pairs]
+        return [block.table(way.floor, reach) for block, way in pairs]
 
 
 def _pairs(block: Block, way: Cheapest) -> list[tuple[int, int]]:
@@ -141,7 +143,7 @@ def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
     ]
     tried = {Fraction(0)}
     for _ in range(_PRICES):
-        price = best_price([*singles, *_hulls_of_many(priced, effort)], problem)
+        price = best_price([*singles, *_hulls_of_many(priced)], problem)
         if price in tried or effort.is_spent:
             return priced
         tried.add(price)
@@ -154,11 +156,11 @@ def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
     return priced
 
 
-def _hulls_of_many(priced: _Priced, effort: Effort) -> list[list[tuple[float, float]]]:
+def _hulls_of_many(priced: _Priced) -> list[list[tuple[float, float]]]:
     hulls = []
     for block, way in zip(priced.blocks, priced.cheapest, strict=True):
         if not block.is_single:
-            table = block.table(way.floor, priced.second, effort)
+            table = block.table(way.floor, priced.second)
             weight = min((piece.weight for piece in block.pieces if piece.weight), default=0)
             if len(table):
                 hulls.append(points_of_table(table, priced.problem, priced.price, weight))
@@ -169,8 +171,9 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
     """Widen the reach until the best plan within it is proven, or the steps are spent."""
     best: Match | None = None
     bars: tuple[int, ...] = ()
-    reach: Exact = priced.second // _FIRST_REACH
+    reach: Exact = max(1, priced.second // _FIRST_REACH)
     while True:
+        effort.take(_STAGE * len(priced.blocks))
         found, beyond, pick = _stage(priced, reach, effort)
         if found is not None and (best is None or (found.regret, found.off) < (best.regret, best.off)):
             best, bars = found, priced.in_order(pick)
@@ -231,7 +234,7 @@ class _Sums:
 
     def _of_one_tempo(self) -> list[Table]:
         groups: dict[object, list[Table]] = {}
-        tables = self._priced.tables(self._reach, self._effort)
+        tables = self._priced.tables(self._reach)
         for block, table in zip(self._priced.blocks, tables, strict=True):
             tempi = frozenset(piece.section.tempo for piece in block.pieces if len(piece.ladder) > 1)
             groups.setdefault(tempi, []).append(table)

@@ -16,7 +16,7 @@ from math import gcd
 import numpy as np
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Array, Exact, added, array, is_wide, largest, least_of_each, times
+from bridge.shape.numbers import Array, Exact, added, is_wide, largest, least_of_each, left_over, plain
 
 __all__ = ["Table", "joined", "table_of"]
 
@@ -127,7 +127,7 @@ def _sparse(
     wide = is_wide(one.regrets) or is_wide(other.regrets) or is_wide(one.seconds) or is_wide(other.seconds)
     rows = np.argsort(one.regrets, kind="stable")
     cols = np.argsort(other.regrets, kind="stable")
-    left = array([reach])[0] - one.regrets[rows]
+    left = left_over(reach, one.regrets[rows], other.regrets)
     counts = np.searchsorted(other.regrets[cols], left, side="right")
     if (counts < len(other)).any():
         beyond = _least(beyond, reach)
@@ -135,7 +135,7 @@ def _sparse(
     if counts.sum() > room:
         shown = max(1, int(np.searchsorted(np.cumsum(counts), room, side="right")))
         if shown < len(rows):
-            beyond = _least(beyond, _plain(one.regrets[rows[shown]]))
+            beyond = _least(beyond, plain(one.regrets[rows[shown]]))
         rows, counts = rows[:shown], counts[:shown]
     effort.take(int(counts.sum()) + len(rows), wide=wide)
     ends = np.cumsum(counts)
@@ -156,8 +156,3 @@ def _split(one: Table, other: Table, seconds: Exact, regret: Exact) -> tuple[int
     fits = (one.seconds[places] == wanted[inside]) & (added(one.regrets[places], other.regrets[inside]) == regret)
     found = np.flatnonzero(fits)[0]
     return int(places[found]), int(inside[found])
-
-
-def _plain(value: Exact) -> Exact:
-    """Return a number out of an array as Python's own."""
-    return int(value) if isinstance(value, np.integer) else value

@@ -14,24 +14,29 @@ This file knows nothing about the rest of the song.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import gcd, lcm
 from typing import TypeAlias
 
 import numpy as np
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Array, Exact, added, array, codes, is_wide, least_of_each, times
+from bridge.shape.numbers import Array, Exact, added, array, codes, is_wide, least_of_each, left_over, plain, times
 from bridge.shape.phases import first_meeting
 from bridge.shape.piece import Piece
 from bridge.shape.problem import Answer, Problem
 from bridge.shape.window import Window
 
-__all__ = ["TIME", "Trellis", "Walk", "walk"]
+__all__ = ["TIME", "Trellis", "Walk", "can_come_home", "walk"]
 
 Column: TypeAlias = tuple[str, int]
 """What a label remembers: ``phase`` of an entry, ``sum`` of a payoff, ``bars`` of a section."""
 
 TIME: Column = ("time", 0)
+
+_PHASES = 1 << 14
+"""Lengths a section that are tried for their phases at most."""
+_PHASE_STEPS = 2_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +134,41 @@ def walk(
     return Walk(layers=tuple(layers), beyond=left_out.least)
 
 
+def can_come_home(problem: Problem, block: Sequence[int]) -> bool:
+    """Tell whether the phases alone allow any way through the block, payoffs and twins aside.
+
+    Phases repeat, so of each section only the lengths up to the first whole repetition
+    need trying, however long it may be.  False is proven; True may be a plain "not known".
+    """
+    free = replace(problem, answers=(), twins=tuple(range(len(problem.pieces))))
+    windows = [_one_of_each_phase(problem.pieces[index]) for index in block]
+    if any(window is None for window in windows):
+        return True
+    known = [window for window in windows if window is not None]
+    found = walk(Trellis(free, block), known, None, Effort(_PHASE_STEPS), timed=False)
+    return bool(len(found.regrets)) or found.beyond is not None
+
+
+def _one_of_each_phase(piece: Piece) -> Window | None:
+    """List lengths until every phase of all that is counted has come up; None: too many."""
+    part, ladder = piece.part, piece.ladder
+    folds = [(home.row.first, home.row.step) for home in part.homes if home.row]
+    folds += [(carried.least, carried.modulus) for carried in part.carries]
+    folds += [(row.first, row.step) for _, row in part.once]
+    least, modulus = max((fold[0] for fold in folds), default=0), lcm(*(fold[1] for fold in folds))
+    row = len(part.grain.starts) - 1
+    bars = lcm(ladder.period, row)
+    cycle = len(ladder.firsts) * (bars // ladder.period)
+    cycle *= modulus // gcd(modulus, part.grain.of_bars(bars))
+    start = ladder.rung_at(part.grain.bars_within(least + modulus) + 1)
+    last = min(ladder.top, max(start, ladder.first) + cycle)
+    if last - ladder.first > _PHASES:
+        return None
+    counts = array([ladder.bars(rung) for rung in range(ladder.first, last + 1)])
+    nothing = np.zeros(len(counts), dtype=np.int64)
+    return Window(bars=counts, seconds=nothing, regrets=nothing, base=0, beyond=None)
+
+
 class _LeftOut:
     """The least regret of anything left out; None while nothing was."""
 
@@ -150,12 +190,11 @@ class _Move:
         self._timed = timed
         self._part = stage.piece.part
         grains = self._counted(window.bars)
-        regrets = array(window.regrets)
-        kept = self._distinct(grains, regrets)
-        self._bars = array(window.bars)[kept]
-        self._seconds = array(window.seconds)[kept]
+        kept = self._distinct(grains, window.regrets)
+        self._bars = window.bars[kept]
+        self._seconds = window.seconds[kept]
         self._grains = grains[kept]
-        self._regrets = regrets[kept]
+        self._regrets = window.regrets[kept]
 
     def made(self, reach: Exact | None, effort: Effort, left_out: _LeftOut) -> _Labels:
         one, other = self._pairs(reach, effort, left_out)
@@ -176,9 +215,11 @@ class _Move:
             bars=self._bars[other[kept]],
         )
 
-    def _counted(self, bars: Sequence[int]) -> Array:
+    def _counted(self, bars: Array) -> Array:
         """Return the grains in each number of bars, wide where a cycle is too long for 64 bits."""
-        grains = array([self._part.grain.of_bars(n) for n in bars])
+        starts = self._part.grain.starts
+        row = len(starts) - 1
+        grains = added(times(bars // row, starts[-1]), array(starts)[bars % row])
         cycles = [home.row.first + home.row.step for home in self._part.homes if home.row]
         cycles += [carried.least + carried.modulus for carried in self._part.carries]
         return grains if all(cycle < 1 << 60 for cycle in cycles) else grains.astype(object)
@@ -218,7 +259,7 @@ class _Move:
         if counts.sum() > room:
             shown = max(1, int(np.searchsorted(np.cumsum(counts), room, side="right")))
             if shown < len(order):
-                left_out.note(self._before.regrets[order[shown]])
+                left_out.note(plain(self._before.regrets[order[shown]]))
             order, counts = order[:shown], counts[:shown]
         effort.take(int(counts.sum()) + len(order), wide=wide)
         return np.repeat(order, counts), groups.members(counts)
@@ -311,7 +352,7 @@ class _Groups:
         if reach is None:
             groups.counts = np.full(len(labels), len(regrets), dtype=np.int64)
         else:
-            left = array([reach])[0] - labels
+            left = left_over(reach, labels, regrets)
             groups.counts = np.searchsorted(regrets[groups._order], left, side="right")
         groups.is_cut = bool((groups.counts < len(regrets)).any())
         return groups

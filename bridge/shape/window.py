@@ -13,14 +13,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from bridge.shape.numbers import Exact
+import numpy as np
+
+from bridge.shape.effort import Effort
+from bridge.shape.numbers import Array, Exact, added, array, is_wide, plain, times
 from bridge.shape.piece import Piece, Scale
 
 __all__ = ["Price", "Window", "look"]
 
-_MOST = 1 << 15
-"""Lengths on either side of the best: more are not listed but accounted for."""
-
+_FEW = 24
+"""Up to so many lengths are listed one by one: arrays are no quicker then."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
@@ -57,17 +59,20 @@ class Price:
 class Window:
     """Lengths in rising order with their seconds and regrets, each within the reach asked for."""
 
-    bars: list[int]
-    seconds: list[int]
-    regrets: list[Exact]
+    bars: Array
+    seconds: Array
+    regrets: Array
     base: Exact
     """The least of ``cost - price·seconds`` over the whole ladder, exact."""
     beyond: Exact | None
     """No length left out has less regret than this; None: none was left out."""
 
 
-def look(piece: Piece, price: Price, reach: Exact | None) -> Window:
-    """List the lengths of ``piece`` whose regret is at most ``reach`` (None: all of them)."""
+def look(piece: Piece, price: Price, reach: Exact | None, effort: Effort) -> Window:
+    """List the lengths of ``piece`` whose regret is at most ``reach`` (None: all of them).
+
+    Where there are more than there is room for, those nearest the best are listed.
+    """
     charged = _Charged(piece, price)
     ladder = piece.ladder
     bottom = charged.lowest_rung()
@@ -75,27 +80,35 @@ def look(piece: Piece, price: Price, reach: Exact | None) -> Window:
     if reach is not None:
         limit = charged.smooth(bottom) + reach + 2 * charged.slack
         low, high = charged.first_within(low, bottom, limit), charged.last_within(bottom, high, limit)
-    low, high = max(low, bottom - _MOST), min(high, bottom + _MOST)
-    bars = [ladder.bars(rung) for rung in range(low, high + 1)]
-    seconds = [piece.seconds(count) for count in bars]
-    values = [price.charged(piece.cost(n), t) for n, t in zip(bars, seconds, strict=True)]
-    base = min(values)
+    room = effort.room(wide=not piece.is_smooth) // 2
+    low, high = max(low, bottom - room), min(high, bottom + room)
+    bars, seconds, values = _listed(piece, price, low, high)
+    effort.take(len(bars), wide=is_wide(values))
+    base = plain(values.min())
     outside = [rung for rung in (low - 1, high + 1) if ladder.first <= rung <= ladder.top]
     beyond = min((charged.smooth(rung) - charged.slack - base for rung in outside), default=None)
-    kept = [
-        (n, t, value - base)
-        for n, t, value in zip(bars, seconds, values, strict=True)
-        if reach is None or value - base <= reach
-    ]
-    if reach is not None and len(kept) < len(bars):
-        beyond = reach if beyond is None else min(beyond, reach)
-    return Window(
-        bars=[n for n, _, _ in kept],
-        seconds=[t for _, t, _ in kept],
-        regrets=[regret for _, _, regret in kept],
-        base=base,
-        beyond=beyond,
-    )
+    regrets = values - base
+    if reach is not None and not piece.is_smooth:
+        kept = np.flatnonzero(regrets <= reach)
+        if len(kept) < len(bars):
+            beyond = reach if beyond is None else min(beyond, reach)
+        bars, seconds, regrets = bars[kept], seconds[kept], regrets[kept]
+    return Window(bars=bars, seconds=seconds, regrets=regrets, base=base, beyond=beyond)
+
+
+def _listed(piece: Piece, price: Price, low: int, high: int) -> tuple[Array, Array, Array]:
+    """Return bars, seconds and ``cost - price·seconds`` of the rungs ``low`` to ``high``."""
+    if high - low > _FEW and piece.is_smooth:
+        ladder = piece.ladder
+        rungs = np.arange(low, high + 1)
+        bars = np.array(ladder.firsts)[rungs % len(ladder.firsts)] + rungs // len(ladder.firsts) * ladder.period
+        seconds = piece.all_seconds(bars)
+        off = times(abs(added(seconds, array([-piece.wish]))), price.bottom * piece.weight)
+        return bars, seconds, added(off, times(seconds, -price.per_unit))
+    counts = [piece.ladder.bars(rung) for rung in range(low, high + 1)]
+    lasting = [piece.seconds(count) for count in counts]
+    values = [price.charged(piece.cost(n), t) for n, t in zip(counts, lasting, strict=True)]
+    return array(counts), array(lasting), array(values)
 
 
 class _Charged:
@@ -112,11 +125,11 @@ class _Charged:
         return self._price.charged(self._piece.smooth_cost(bars), self._piece.smooth_seconds(bars))
 
     def lowest_rung(self) -> int:
-        """The first rung from which it rises."""
+        """The first of the lowest rungs."""
         low, high = self._piece.ladder.first, self._piece.ladder.top
         while low < high:
             middle = (low + high) // 2
-            if self.smooth(middle) < self.smooth(middle + 1):
+            if self.smooth(middle) <= self.smooth(middle + 1):
                 high = middle
             else:
                 low = middle + 1
