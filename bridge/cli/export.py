@@ -28,6 +28,7 @@ from bridge.cli.solving import solved_song
 from bridge.errors import UsageError
 from bridge.out.batch import Batch
 from bridge.out.formats import exporter
+from bridge.out.guide.options import GuideOptions
 from bridge.out.request import Request, Written
 from bridge.out.smpte import frames_per_second
 from bridge.shape import DEFAULT_EFFORT
@@ -35,6 +36,7 @@ from bridge.song import Frame
 
 __all__ = ["command"]
 
+GUIDES = (".wav", ".flac")
 Write = Callable[[Frame, BinaryIO, Request], Written]
 
 
@@ -108,6 +110,8 @@ def command(
         click_for=click_for,
         peak=peak,
     )
+    if stems is None:
+        _refuse_idle(options, paths)
     batch = Batch(force=force)
     for path in paths:
         batch.name(path)
@@ -121,6 +125,15 @@ def command(
         writers |= _part_writers(parts, frame, request, batch)
     _tell(batch.write(writers), as_json=json)
     return 0
+
+
+def _refuse_idle(options: GuideOptions, paths: list[Path]) -> None:
+    """Refuse options of the guide where no guide is written: nothing asked for is ignored."""
+    if options != GuideOptions() and not any(path.suffix.lower() in GUIDES for path in paths):
+        raise UsageError(
+            "options from --from on concern the guide, and none is to be written",
+            hint=f"Name a file that ends in {' or '.join(GUIDES)}, or give --stems DIR.",
+        )
 
 
 def _writer(path: Path, frame: Frame, request: Request, write: Write) -> Callable[[BinaryIO], Written]:

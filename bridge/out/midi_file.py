@@ -22,6 +22,7 @@ from bridge.out.midi_meter import Signature
 from bridge.out.midi_tempo import TempoTrack
 from bridge.out.request import Request, Written, refuse_too_many_notes
 from bridge.out.voicing import note_number
+from bridge.plan import Section
 from bridge.song import Bar, Frame, NoteRow, Part, landings
 
 __all__ = ["write"]
@@ -95,11 +96,21 @@ def _conductor(frame: Frame, division: Division, tempo: TempoTrack) -> list[Even
     for marker in frame.song.markers:
         tick = _tick(frame.quarters(marker.place), division)
         events.append((tick, MetaMessage("marker", text=marker.name)))
+        if marker.section is not None:
+            events += [(tick, message) for message in _said(frame.song.sections[marker.section].section)]
     for landing in landings(frame.song):
         tick = _tick(frame.quarters(landing.place), division)
         name = frame.song.sections[landing.section].name
         events.append((tick, MetaMessage("cue_marker", text=f"landing of {name}")))
     return sorted(events, key=lambda event: event[0])
+
+
+def _said(section: Section) -> Iterator[MetaMessage]:
+    """Say the section's rehearsal letter and note in text events."""
+    if section.letter is not None:
+        yield MetaMessage("text", text=f"letter {section.letter}")
+    if section.note is not None:
+        yield MetaMessage("text", text=section.note)
 
 
 def _bars_to_check(frame: Frame) -> Iterator[Bar]:

@@ -9,10 +9,9 @@ long as the curve is between its ends.  This file knows nothing about messages.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from math import isqrt
+from math import ceil, floor, isqrt
 
 from bridge.errors import UsageError
 from bridge.exact import Length, Place, Stretch
@@ -67,32 +66,38 @@ class TempoTrack:
             self._spend(self.frame.zero, lead, round(exact), exact)
 
     def _constant(self, stretch: Stretch) -> None:
+        """Spend a constant tempo: the nearest whole number, or two in turn, changed at barlines."""
         exact = Fraction(_MINUTE_US) / stretch.tempo.start
-        nearest = round(exact)
-        if abs(self._late + (nearest - exact) * stretch.length.quarters) <= DRIFT_US:
-            self._spend(stretch.start, stretch.length, nearest, exact)
-            return
-        now = nearest
-        for start, length in self._bars(stretch):
-            if abs(self._late + (now - exact) * length.quarters) > DRIFT_US:
-                now = exact.__floor__() if self._late > 0 else exact.__ceil__()
-            self._spend(start, length, now, exact)
+        now, unit = round(exact), self._unit(stretch)
+        place, left = stretch.start, stretch.length
+        if abs(self._late + (now - exact) * left.quarters) <= DRIFT_US:
+            unit = left
+        while left:
+            if abs(self._late + (now - exact) * unit.quarters) > DRIFT_US:
+                now = floor(exact) if self._late > 0 else ceil(exact)
+            length = min(unit * self._units(now - exact, unit), left, key=_whole_notes)
+            self._spend(place, length, now, exact)
+            place, left = place + length, left - length
 
-    def _bars(self, stretch: Stretch) -> Iterator[tuple[Place, Length]]:
-        bars, end = self.frame.song.bars, stretch.start + stretch.length
-        bar = bars.bar_at(stretch.start)
-        while bar.start < end:
-            yield bar.start, bar.meter.length
-            bar = bars.bar_at(bar.start + bar.meter.length)
+    def _units(self, off: Fraction, unit: Length) -> int:
+        """Return how many units, 1 or more, a tempo ``off`` by so much may go on within the bound."""
+        each = off * unit.quarters
+        if not each:
+            return 1
+        room = DRIFT_US - self._late if each > 0 else DRIFT_US + self._late
+        return max(1, floor(room / abs(each)))
+
+    def _unit(self, stretch: Stretch) -> Length:
+        """Return what the tempo is kept for at least: one pass through the section's meters."""
+        placed = self.frame.song.section_at(stretch.start)
+        return placed.section.meters.length if placed else stretch.length
 
     def _ramp(self, stretch: Stretch) -> None:
         tempo_map, end = self.frame.song.tempo_map, stretch.start + stretch.length
         slope = abs(stretch.tempo.end - stretch.tempo.start) / stretch.length.quarters
         place, seconds = stretch.start, tempo_map.seconds(stretch.start)
         while place < end:
-            length = min(
-                self._step(tempo_map.bpm(place), slope), end - place, key=lambda one: one.whole_notes
-            )
+            length = min(self._step(tempo_map.bpm(place), slope), end - place, key=_whole_notes)
             after = tempo_map.seconds(place + length)
             exact = (after - seconds) * 1_000_000 / length.quarters
             slowest = min(tempo_map.bpm(place), _ending(stretch, place + length))
@@ -126,6 +131,10 @@ class TempoTrack:
             self.events.append((tick, us))
         before, self._late = self._late, self._late + (us - exact) * length.quarters
         self.worst_us = max(self.worst_us, max(abs(before), abs(self._late)) + chord)
+
+
+def _whole_notes(length: Length) -> Fraction:
+    return length.whole_notes
 
 
 def _ending(stretch: Stretch, place: Place) -> Fraction:

@@ -28,6 +28,8 @@ COLUMNS = (
     "meter",
     "bars",
     "lasts_seconds",
+    "letter",
+    "note",
 )
 
 
@@ -55,4 +57,6 @@ def _row(frame: Frame, marker: Marker, request: Request) -> dict[str, Any]:
         "meter": str(song.bars.bar_at(marker.place).meter),
         "bars": placed.bars if placed else None,
         "lasts_seconds": float(frame.seconds(placed.end) - seconds) if placed else None,
+        "letter": placed.section.letter if placed else None,
+        "note": placed.section.note if placed else None,
     }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import resource
 import subprocess
 import sys
 from pathlib import Path
@@ -85,6 +84,7 @@ def test_a_folder_that_is_not_there_is_a_device_fault(plan, tmp_path, capsys):
 
 def test_a_disk_that_fills_up_leaves_no_half_file(plan, tmp_path):
     """A limit on the size of files stands in for a full disk: the write itself fails."""
+    resource = pytest.importorskip("resource")
     done = subprocess.run(
         [
             sys.executable,
@@ -143,6 +143,7 @@ def test_at_the_origin_the_song_starts_where_the_host_has_it(plan, tmp_path):
         (["a.wav", "--click-for", "flute"], "no player or layer 'flute'"),
         (["a.wav", "--peak", "6"], "--peak is -60 to 0"),
         (["a.wav", "--times", "0"], "'--times'"),
+        (["a.mid", "--from", "5"], "concern the guide, and none is to be written"),
         (["a.csv", "--smpte", "26"], "no SMPTE rate '26'"),
         (["a.mid", "--times", "many"], "'--times'"),
     ],

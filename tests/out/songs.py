@@ -26,10 +26,13 @@ def layer(name, cycle, *, start="0", rate="1", groups=(), pulses=0) -> LayerPlan
     )
 
 
-def section(name, bars, layers, *, meter="4/4", tempo="115.2", to=None, runs_on=False, resolve=None) -> dict:
+def section(
+    name, bars, layers, *, meter="4/4", tempo="115.2", to=None, runs_on=False, resolve=None, **more
+) -> dict:
     """A section's fields, and its bars; its index comes when the song is put together."""
     start = Fraction(tempo)
     return {
+        **more,
         "name": name,
         "bars": bars,
         "layers": tuple(layers),

@@ -56,3 +56,10 @@ def test_other_names_survive(name):
 def test_with_a_count_in_bar_1_keeps_its_number_and_comes_later():
     first = rows(tide(), count_in=1)[0]
     assert (first["bar"], first["samples"], first["quarters"]) == ("1", "100000", "4")
+
+
+def test_letter_and_note_stand_beside_the_name_and_are_no_formulas_either():
+    made = song([layer("band", 1)], [section("Ebb", 1, ["band"], letter="B", note="=softly")])
+    (ebb, end) = rows(made)
+    assert (ebb["letter"], ebb["note"]) == ("B", "'=softly")
+    assert (end["letter"], end["note"]) == ("", "")

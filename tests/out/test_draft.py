@@ -97,6 +97,25 @@ def test_a_missing_folder_is_named(tmp_path):
         pass
 
 
+def test_a_folder_that_may_not_be_written_in_is_named(tmp_path, monkeypatch):
+    def refuse(*_, **__):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    draft = Draft(tmp_path / "song.mid")
+    monkeypatch.setattr(Path, "open", refuse)
+    with pytest.raises(DeviceError, match="cannot be written: Permission denied"), draft.open():
+        pass
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_read_only_folder_is_a_device_fault(tmp_path):
+    tmp_path.chmod(0o500)
+    draft = Draft(tmp_path / "song.mid")
+    with pytest.raises(DeviceError, match="Permission denied"), draft.open():
+        pass
+    tmp_path.chmod(0o700)
+
+
 def test_a_folder_is_no_file(tmp_path):
     with pytest.raises(UsageError, match="is a folder"):
         Draft(tmp_path, force=True)

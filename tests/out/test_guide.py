@@ -268,7 +268,7 @@ def test_cue_points_of_an_excerpt_name_where_each_pass_begins():
 
 def test_a_guide_of_too_many_notes_or_hours_is_refused():
     made = song([layer("dust", "1/64")], [section("Ebb", 400, ["dust"], tempo="20")])
-    with pytest.raises(UsageError, match="1000 times makes about 25600000 notes"):
+    with pytest.raises(UsageError, match="about 27200000 notes and clicks, and holds 2000000"):
         Performance(Frame.of(made), GuideOptions(times=1000))
     slow = song([layer("band", 1)], [section("Ebb", 400, ["band"], tempo="20")])
     with pytest.raises(UsageError, match="longer than 24 hours"):

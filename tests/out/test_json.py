@@ -34,6 +34,8 @@ def test_it_holds_the_markers_with_every_measure_of_time():
         "meter": "4/4",
         "bars": 12,
         "lasts_seconds": 25.0,
+        "letter": None,
+        "note": None,
     }
     assert found["markers"][-1]["name"] == "End"
     assert found["markers"][-1]["bars"] is None

@@ -112,6 +112,18 @@ def test_symusic_reads_the_same_markers_and_times():
         assert abs(marker.time - float(made.seconds(ours.place))) <= bound
 
 
+def test_music21_reads_the_meters_tempi_and_notes():
+    music21 = oracle("music21")
+    made = tide()
+    score = music21.midi.translate.midiStringToStream(written(made)[0])
+    meters = [m.ratioString for m in score.parts[0].recurse().getElementsByClass("TimeSignature")]
+    assert meters[:4] == ["4/4", "7/8", "4/4", "7/8"]
+    (first, *_) = score.recurse().getElementsByClass("MetronomeMark")
+    assert first.number == pytest.approx(115.2, abs=0.01)
+    names = [part.partName for part in score.parts]
+    assert [name for name in names if name] == list(made.plan.layers)
+
+
 def _drift_ms(midi: mido.MidiFile, made) -> float:
     """The largest distance between the file's time and the exact one, at every tempo event and marker."""
     worst, seconds, us, before = Fraction(0), Fraction(0), 500_000, 0
@@ -249,3 +261,10 @@ def test_a_song_of_too_many_notes_is_refused_by_the_layers_name():
     made = song([layer("dust", "1/1000000")], [section("Ebb", 4, ["dust"])])
     with pytest.raises(UsageError, match="4000000 notes, 4000000 of them in 'dust'"):
         written(made)
+
+
+def test_letter_and_note_are_said_at_the_marker():
+    sections = [section("Ebb", 1, ["band"]), section("Landfall", 1, ["band"], letter="B", note="softly")]
+    midi = read(written(song([layer("band", 1)], sections))[0])
+    said = [(tick, m.text) for tick, m in absolute(midi.tracks[0]) if m.type == "text"]
+    assert said == [(4 * midi.ticks_per_beat, "letter B"), (4 * midi.ticks_per_beat, "softly")]

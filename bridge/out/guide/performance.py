@@ -17,7 +17,7 @@ from bridge.out.guide.options import GuideOptions
 from bridge.out.guide.take import Take
 from bridge.out.guide.voices import voices_of
 from bridge.out.request import MOST_NOTES, refuse_too_many_notes
-from bridge.song import Frame
+from bridge.song import Frame, Song, counted_rows
 
 __all__ = ["RING_SECONDS", "Performance"]
 
@@ -34,10 +34,10 @@ class Performance:
         self.options = options
         self.take = Take.of(frame, options, PER_SECOND)
         share = (self.take.end - self.take.begin) / frame.song.end.since_start
-        notes = refuse_too_many_notes(frame.song) * share.value * options.times
+        notes = (refuse_too_many_notes(frame.song) + _beats(frame.song)) * share.value * options.times
         if notes > MOST_NOTES:
             raise UsageError(
-                f"{options.times} times makes about {round(notes)} notes; a guide has at most {MOST_NOTES}",
+                f"the guide would have about {round(notes)} notes and clicks, and holds {MOST_NOTES}",
                 hint="Give a shorter excerpt or fewer --times.",
             )
         self.frames = self.take.end_sample + RING_SECONDS * PER_SECOND
@@ -96,6 +96,10 @@ class Performance:
         lufs, peak = self._meter.lufs(), _dbfs(self._peak)
         levels = f"{lufs:.1f} LUFS (BS.1770), peak {peak:.1f} dBFS" if lufs and peak else "silent"
         return [f"guide: {levels}; start low, turn it up slowly, and mind your hearing"]
+
+
+def _beats(song: Song) -> int:
+    return sum(row.count for placed in song.sections for row in counted_rows(placed))
 
 
 def _dbfs(peak: int) -> float | None:
