@@ -110,16 +110,16 @@ class ClockFilter:
     def _begin(self, at: float) -> None:
         """Take the first tick, or the second, which gives a first idea of the period."""
         wanted, before = self._wanted, self.grid
+        plan = self._readings.plan if self._readings else None
         if before is None or at - before.time > SLOWEST:
             index = wanted if wanted is not None else before.number + 1 if before else 0
             unknown = first_grid(index, at, SLOWEST, sure=SLOWEST, noise=_FIRST_NOISE)
-            self._readings = Readings(Reading(unknown, past=[]))
+            self._readings = Readings(Reading(unknown, past=[]), plan=plan)
         else:
             gap = max(at - before.time, FASTEST)
-            guess = _first_guess(before, at, gap, 1)
-            self._readings = Readings(guess)
-            lost, doubled = _first_guess(before, at, gap / 2, 2), _first_guess(before, at, gap, 0)
-            self._readings.lead_with(guess, lost, doubled)
+            guesses = [_first_guess(before, at, *guess, plan) for guess in ((gap, 1), (gap / 2, 2), (gap, 0))]
+            self._readings = Readings(guesses[0], plan=plan)
+            self._readings.lead_with(*guesses)
         if wanted is not None:
             self._name(self._readings, wanted)
 
@@ -160,12 +160,12 @@ class ClockFilter:
         readings.lead_with(paused, leader, slower)
 
 
-def _first_guess(first: Grid, at: float, period: float, steps: int) -> Reading:
+def _first_guess(first: Grid, at: float, period: float, steps: int, plan: Expected | None) -> Reading:
     """Guess the period from the first two ticks: the second is ``steps`` after the first."""
     if not steps:
         period = max(period, _FIRST_PERIOD)
     grid = first_grid(first.number, first.time, period, sure=period * WIDE, noise=_FIRST_NOISE)
-    reading = Reading(grid, past=[])
+    reading = Reading(grid, plan=plan, past=[])
     reading.take(at, steps)
     return reading
 

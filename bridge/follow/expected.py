@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, field
-from math import expm1, log
+from math import expm1, inf, log
 
 from bridge.exact import Length, TempoMap
 
@@ -17,6 +17,8 @@ __all__ = ["Expected"]
 
 _TICKS_A_WHOLE_NOTE = 96
 _STEADY = 1e-9
+_NEAR = 4
+"""Ticks: no more than this are skipped without being called a silence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,14 @@ class Expected:
         """Return the seconds a tick takes, on average over the ``ticks`` that lead up to ``tick``."""
         return (self.seconds(tick) - self.seconds(tick - ticks)) / ticks
 
+    def is_steady(self, tick: int, ticks: int = _NEAR) -> bool:
+        """Tell whether one tempo holds from the tick before ``tick`` to ``ticks`` after it."""
+        index = max(bisect_right(self._starts, tick - 1) - 1, 0)
+        ends = self._starts[index + 1] if index + 1 < len(self._starts) else inf
+        return abs(self.stretches[index].bend) < _STEADY and tick + ticks <= ends
+
     def turns_at(self, tick: int) -> bool:
         """Tell whether the tempo after ``tick`` is another than before it."""
+        if self.is_steady(tick):
+            return False
         return abs(self.period(tick + 1) / self.period(tick) - 1) > _STEADY

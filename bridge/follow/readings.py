@@ -31,6 +31,8 @@ _HOPELESS = 12.0
 _PATIENCE = 48
 """A reading that has not come to lead within so many ticks is dropped."""
 _MOST = 4
+_MOST_SKIPPED = 3
+"""Ticks missing in a row that do not make a silence yet."""
 _LOOK_BACK = (15, 30)
 _HINDSIGHT = log(0.02)
 _NEW_TEMPO = log(1e-4)
@@ -59,11 +61,10 @@ class Reading:
     def take(self, at: float, steps: int | None = None) -> None:
         """Take the tick that came at ``at``, ``steps`` after the newest if that is known."""
         self.past.append((at, self.grid))
-        if self.plan is None:
+        before, ahead = self.grid.number, max(steps or 1, 1)
+        if self.plan is None or self.plan.is_steady(before, ahead + _MOST_SKIPPED):
             self.grid = observe(self.grid, at, steps)
             return
-        before = self.grid.number
-        ahead = max(steps or 1, 1)
         used = self.plan.period(before + ahead, ahead)
         grid = observe(with_period(self.grid, used / self.plan.period(before)), at, steps)
         self.grid = with_period(grid, self.plan.period(grid.number) / used)
