@@ -49,7 +49,7 @@ def command(
     meters = read_meters(meter)
     layers = read_layers(layer or [], meters)
     counts = read("--sizes", lambda: [parse_whole(one, what="a size", least=2) for one in sizes.split(",")])
-    found = list(read("--sizes", lambda: list(pairings(layers, sizes=counts))))
+    found = read("--sizes", lambda: pairings(layers, sizes=counts))
     order = None
     if sections is not None:
         order = fresh_order(

@@ -9,11 +9,31 @@ knows nothing about music beyond the words stage, turn and cycle.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-__all__ = ["Split", "best_split", "reachable"]
+__all__ = ["Split", "as_bits", "best_split", "reachable", "set_bits"]
+
+
+_BITS_OF = [[bit for bit in range(8) if byte >> bit & 1] for byte in range(256)]
+
+
+def as_bits(places: Iterable[int]) -> int:
+    """Return the set of ``places``, each 0 or more, as bits."""
+    filled = bytearray()
+    for place in places:
+        byte = place >> 3
+        if byte >= len(filled):
+            filled.extend(bytes(byte + 1 - len(filled)))
+        filled[byte] |= 1 << (place & 7)
+    return int.from_bytes(filled, "little")
+
+
+def set_bits(bits: int) -> Iterator[int]:
+    """Yield the places that are set, rising."""
+    for byte, eight in enumerate(bits.to_bytes(-(-bits.bit_length() // 8), "little")):
+        yield from (8 * byte + bit for bit in _BITS_OF[eight])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,14 +122,11 @@ def _search(
 
 
 def _steps_near(places: int, ideal: int, *, scale: int, within: int) -> Iterator[int]:
-    """Yield the set bits p of ``places`` with |scale·p − ideal| at most half of ``within``."""
+    """Return the set bits p of ``places`` with |scale·p − ideal| at most half of ``within``."""
     low = max(0, -((within // 2 - ideal) // scale))
     high = (ideal + within // 2) // scale
     window = (places >> low) & ((1 << (high - low + 1)) - 1)
-    while window:
-        bit = window & -window
-        yield low + bit.bit_length() - 1
-        window ^= bit
+    return (low + place for place in set_bits(window))
 
 
 def _repeated_up(places: int, cycle: int, up_to: int) -> int:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import comb
 
 from bridge.craft.fresh_search import Names, Search, bits, flood, longest_stay, neighbours
 from bridge.errors import PlanError
@@ -19,6 +20,7 @@ from bridge.errors import PlanError
 __all__ = ["NoOrder", "Order", "fresh_order", "longest_stay"]
 
 _MOST_PAIRINGS = 128
+_MOST_SECTIONS = 1024
 _MOST_STEPS = 200_000
 """Steps of all tries together, not seconds: the order is the same on every machine."""
 
@@ -55,12 +57,12 @@ def fresh_order(
     """Order the pairings of ``layers`` (of these ``sizes``, but not ``without``) over ``sections`` sections.
 
     With more sections than pairings the order closes: it is played again from its start,
-    so that each pairing comes back as late as can be.  PlanError for no sections, unknown
-    names, or more than 128 pairings.
+    so that each pairing comes back as late as can be.  PlanError for no sections or more
+    than 1024, unknown names, or more than 128 pairings.
     """
+    if not 1 <= sections <= _MOST_SECTIONS:
+        raise PlanError(f"an order is for 1 to {_MOST_SECTIONS} sections, not {sections}")
     nodes = _nodes(layers, sizes, without)
-    if sections < 1:
-        raise PlanError(f"an order is for 1 section or more, not {sections}")
     starts = [nodes.index(_known(first, layers, nodes))] if first is not None else list(range(len(nodes)))
     impossible = _impossible(layers, nodes, sections, starts)
     if impossible is not None:
@@ -93,21 +95,19 @@ def _nodes(
     for size in sizes:
         if not 2 <= size <= len(layers):
             raise PlanError(f"a pairing of {size} cannot be made of {len(layers)} layers")
-    left_out = set()
-    for names in without:
-        left_out.add(_known(names, layers, None))
-    nodes = [
+    count = sum(comb(len(layers), size) for size in set(sizes))
+    if count > _MOST_PAIRINGS:
+        raise PlanError(
+            f"{len(layers)} layers have {count} pairings; at most {_MOST_PAIRINGS} are ordered",
+            hint="Take fewer layers, or pairings of two only.",
+        )
+    left_out = {_known(names, layers, None) for names in without}
+    return [
         frozenset(chosen)
         for size in sorted(set(sizes))
         for chosen in combinations(layers, size)
         if frozenset(chosen) not in left_out
     ]
-    if len(nodes) > _MOST_PAIRINGS:
-        raise PlanError(
-            f"{len(layers)} layers have {len(nodes)} pairings; at most {_MOST_PAIRINGS} are ordered",
-            hint="Take fewer layers, or pairings of two only.",
-        )
-    return nodes
 
 
 def _known(names: Collection[str], layers: Sequence[str], nodes: list[Names] | None) -> Names:

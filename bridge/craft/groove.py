@@ -98,11 +98,4 @@ def _written_barlines(text: str) -> tuple[int, ...]:
 
 def _barlines_of(meters: Meters, unit: Length, steps: int) -> tuple[int, ...]:
     """Return the meter's barlines that fall on a step within the pattern; always the first."""
-    found = []
-    bar = 0
-    while (at := meters.of_bars(bar)) < unit * max(1, steps):
-        position = (at / unit).value
-        if position.denominator == 1:
-            found.append(position.numerator)
-        bar += 1
-    return tuple(found)
+    return tuple(step for step in range(steps) if meters.bars_in(unit * step) is not None)

@@ -47,13 +47,19 @@ def bar_weights(meter: Meter, unit: Length) -> tuple[int, ...]:
 
 
 def weights_of_bars(meters: Meters, unit: Length, steps: int) -> tuple[int, ...] | None:
-    """Return the weights of ``steps`` steps from where the meters begin; None unless they are whole bars."""
+    """Return the weights of ``steps`` steps from where the meters begin.
+
+    None unless they are whole bars, and each meter's note is whole steps.
+    """
     found: list[int] = []
     bar = 1
     while len(found) < steps:
-        found += bar_weights(meters.bar(bar), unit)
+        meter = meters.bar(bar)
+        if steps_in(meter.beat, unit) is None or meter.length > unit * (steps - len(found)):
+            return None
+        found += bar_weights(meter, unit)
         bar += 1
-    return tuple(found) if len(found) == steps else None
+    return tuple(found)
 
 
 def own_weights(steps: int) -> tuple[int, ...]:

@@ -7,19 +7,22 @@ file knows nothing about bars, tempo or the order in which pairings are used.
 from __future__ import annotations
 
 import heapq
+from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, groupby
+from itertools import chain, combinations, groupby
+from math import comb, lcm
 from operator import attrgetter
 
-from bridge.cycles import Layer, meetings, on_the_way, period
+from bridge.cycles import Layer, meetings, period
 from bridge.errors import PlanError
 from bridge.exact import Length
 
 __all__ = ["Onset", "Pairing", "composite", "pairings"]
 
 _MOST_ONSETS = 10**6
+_MOST_PAIRINGS = 4096
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,20 +60,28 @@ class Pairing:
         return self.onsets / self.period.whole_notes
 
 
-def pairings(layers: Sequence[Layer], *, sizes: Collection[int] = (2,)) -> Iterator[Pairing]:
-    """Yield every combination of ``layers`` of each of the ``sizes``, smallest first, in the order given.
+def pairings(layers: Sequence[Layer], *, sizes: Collection[int] = (2,)) -> list[Pairing]:
+    """Return every combination of ``layers`` of each of the ``sizes``, smallest first, in the order given.
 
-    PlanError for sizes that are no combinations, or where one has more than a million
-    onsets in its period.
+    PlanError for sizes that are no combinations, for more than 4096 of them, or where they
+    have more than a million onsets in their periods.
     """
-    for size in sorted(set(sizes)):
+    for size in sizes:
         if not 2 <= size <= len(layers):
             raise PlanError(
                 f"a pairing of {size} cannot be made of {len(layers)} layers",
                 hint="A pairing has 2 layers or more, and no more than there are.",
             )
-        for chosen in combinations(layers, size):
-            yield _pairing(chosen)
+    wanted = sorted(set(sizes))
+    count = sum(comb(len(layers), size) for size in wanted)
+    if count > _MOST_PAIRINGS:
+        raise PlanError(
+            f"{len(layers)} layers have {count} such pairings; at most {_MOST_PAIRINGS} are listed",
+            hint="Take fewer layers, or pairings of two only.",
+        )
+    chosen = [one for size in wanted for one in combinations(layers, size)]
+    _refuse_too_many(chosen)
+    return [_pairing(one) for one in chosen]
 
 
 def composite(layers: Sequence[Layer], *, until: Length) -> Iterator[Onset]:
@@ -93,21 +104,37 @@ class _Sound:
 
 def _pairing(layers: tuple[Layer, ...]) -> Pairing:
     whole = period(layers)
-    entered = max(layer.start for layer in layers)
-    _refuse_too_many(layers, entered + whole)
-    sounding = [onset for onset in composite(layers, until=entered + whole) if onset.at >= entered]
     met = meetings(layers)
-    # The end of the period stands for its start, which 'strictly between' leaves out.
-    inside = list(on_the_way(layers, after=entered, before=entered + whole))
-    at_the_start = sum(layer.is_home(entered) for layer in layers) >= 2
+    sounding = _crowds(layers, whole, [layer.accents for layer in layers])
+    home = _crowds(layers, whole, [(Length(0),)] * len(layers))
     return Pairing(
         layers=layers,
         period=whole,
         first_meeting=None if met is None else met.first,
-        meetings=len(inside) + at_the_start,
+        meetings=sum(1 for crowd in home.values() if crowd > 1),
         onsets=len(sounding),
-        shared=sum(1 for onset in sounding if len(onset.layers) > 1),
+        shared=sum(1 for crowd in sounding.values() if crowd > 1),
     )
+
+
+def _crowds(layers: tuple[Layer, ...], whole: Length, offsets: Sequence[tuple[Length, ...]]) -> Counter[int]:
+    """Count at each instant of one period how many layers are at one of their ``offsets``.
+
+    The period is taken round: all have entered, so what lies before its start is what
+    lies before its end.  Instants are counted in the largest note that divides them all.
+    """
+    turns = [layer.turn.whole_notes for layer in layers]
+    firsts = [
+        [(layer.start + offset / layer.rate).whole_notes for offset in row]
+        for layer, row in zip(layers, offsets, strict=True)
+    ]
+    grain = lcm(*(part.denominator for part in (*turns, *chain.from_iterable(firsts))))
+    length = int(whole.whole_notes * grain)
+    crowds: Counter[int] = Counter()
+    for turn, row in zip(turns, firsts, strict=True):
+        step = int(turn * grain)
+        crowds.update({at for first in row for at in range(int(first * grain) % step, length, step)})
+    return crowds
 
 
 def _accents(layer: Layer, until: Length) -> Iterator[Length]:
@@ -119,11 +146,15 @@ def _accents(layer: Layer, until: Length) -> Iterator[Length]:
         home += layer.turn
 
 
-def _refuse_too_many(layers: tuple[Layer, ...], span: Length) -> None:
-    onsets = sum(len(layer.accents) * (span // layer.turn + 1) for layer in layers)
-    if onsets > _MOST_ONSETS:
-        names = ", ".join(layer.name for layer in layers)
-        raise PlanError(
-            f"{names} have {onsets} onsets before they repeat; at most {_MOST_ONSETS} are counted",
-            hint="Take cycles whose least common multiple is shorter.",
-        )
+def _refuse_too_many(chosen: Sequence[tuple[Layer, ...]]) -> None:
+    onsets = 0
+    for layers in chosen:
+        whole = period(layers)
+        onsets += sum(len(layer.accents) * (whole // layer.turn) for layer in layers)
+        if onsets > _MOST_ONSETS:
+            names = ", ".join(layer.name for layer in layers)
+            raise PlanError(
+                f"with {names} there are {onsets} onsets before all pairings repeat; "
+                f"at most {_MOST_ONSETS} are counted",
+                hint="Take fewer layers, or cycles whose least common multiple is shorter.",
+            )

@@ -12,10 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, islice, pairwise
+from itertools import cycle as cycle_through
 from math import gcd, lcm
 
-from bridge.craft.fill import best_split, reachable
+from bridge.craft.fill import as_bits, best_split, reachable, set_bits
 from bridge.errors import PlanError
 from bridge.exact import Bars, Length, Meters, Ratio
 
@@ -162,6 +163,8 @@ def tighten(asked: Tighten, bars: int, meters: Meters, *, first_bar: int = 1) ->
     The first bar is bar ``first_bar`` of the list of meters.  PlanError when the cycles
     and the meters share no grid of at most 2^20 steps over the bars.
     """
+    if bars < 1:
+        raise PlanError(f"a tightening lasts 1 bar or more, not {bars}")
     grid = _Grid.over(asked, bars, meters, first_bar)
     turns = _equal_turns(asked, grid) if asked.share is Share.TURNS else _near_turns(asked, grid)
     if turns is None:
@@ -185,27 +188,29 @@ class _Grid:
 
     @classmethod
     def over(cls, asked: Tighten, bars: int, meters: Meters, first_bar: int) -> _Grid:
-        start = meters.of_bars(first_bar - 1)
-        row = [meters.bar(first_bar + bar).length for bar in range(min(bars, len(meters.row)))]
-        finest = lcm(*(length.whole_notes.denominator for length in (*asked.cycles, *row)))
-        steps = (meters.of_bars(first_bar - 1 + bars) - start).whole_notes * finest
+        """Count ``bars`` bars and the cycles in their finest common note; PlanError when that is too fine."""
+        row = [meters.bar(first_bar + bar).length.whole_notes for bar in range(len(meters.row))]
+        cycles = [cycle.whole_notes for cycle in asked.cycles]
+        finest = lcm(*(length.denominator for length in (*row, *cycles)))
+        passes, rest = divmod(bars, len(row))
+        steps = int((passes * sum(row) + sum(row[:rest])) * finest)
         if steps > _MOST_STEPS:
             raise PlanError(
                 f"{bars} bars are {steps} steps of 1/{finest}, the grid on which these cycles stand; "
                 f"at most {_MOST_STEPS} are counted",
                 hint="Take fewer bars, or cycles with smaller denominators.",
             )
-        ends = (meters.of_bars(first_bar - 1 + bar) - start for bar in range(bars + 1))
+        in_steps = cycle_through(int(length * finest) for length in row)
         return cls(
             unit=Length(Fraction(1, finest)),
-            cycles=tuple(int(cycle.whole_notes * finest) for cycle in asked.cycles),
-            barlines=tuple(int(end.whole_notes * finest) for end in ends),
+            cycles=tuple(int(cycle * finest) for cycle in cycles),
+            barlines=tuple(accumulate(islice(in_steps, bars), initial=0)),
         )
 
     @property
     def barline_bits(self) -> int:
         """The barlines as bits."""
-        return sum(1 << step for step in self.barlines)
+        return as_bits(self.barlines)
 
     @property
     def steps(self) -> int:
@@ -255,9 +260,12 @@ def _tightened(asked: Tighten, bars: int, grid: _Grid, turns: tuple[int, ...]) -
 
 def _good_on(asked: Tighten, grid: _Grid) -> tuple[int, ...]:
     if asked.share is not Share.TURNS:
-        changes = grid.barline_bits if asked.on_barlines else None
-        ends = reachable(grid.cycles, up_to=grid.steps, changes=changes)[-1]
-        return tuple(bar for bar, step in enumerate(grid.barlines) if bar and ends >> step & 1)
+        barlines_only = grid.barline_bits
+        ends = reachable(grid.cycles, up_to=grid.steps, changes=barlines_only if asked.on_barlines else None)[
+            -1
+        ]
+        filled = set(set_bits(ends & barlines_only))
+        return tuple(bar for bar, step in enumerate(grid.barlines) if bar and step in filled)
     barlines = set(grid.barlines)
     one = sum(grid.cycles)
     return tuple(

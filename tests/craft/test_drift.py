@@ -101,7 +101,7 @@ cases = st.builds(
 )
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(cases)
 def test_a_gradual_drift_first_meets_again_at_its_end_and_on_a_barline(case):
     found = drift(**case)
@@ -115,7 +115,7 @@ def test_a_gradual_drift_first_meets_again_at_its_end_and_on_a_barline(case):
     assert case["meters"].of_bars(found.bars) == found.length
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(cases, st.sampled_from(Form))
 def test_at_each_shift_the_players_stand_that_many_steps_apart(case, form):
     found = drift(**{**case, "wish": Length(500)}, form=form)
@@ -129,7 +129,7 @@ def test_at_each_shift_the_players_stand_that_many_steps_apart(case, form):
     assert whole == found.turns
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(cases)
 def test_no_other_barline_home_lies_nearer_to_the_wish(case):
     found = drift(**case)

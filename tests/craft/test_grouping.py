@@ -45,7 +45,7 @@ def test_listeners_accent_a_lone_hit_the_second_of_two_and_the_ends_of_a_row():
     assert str(heard_accents(Pattern.parse("x.xx.xxx."))) == "X.xX.XxX."
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(patterns, st.integers(1, 13))
 def test_no_grouping_fits_better_than_the_best_and_rivals_follow_in_order(pattern, barline):
     steps = len(pattern.steps)
@@ -72,7 +72,7 @@ def test_no_grouping_fits_better_than_the_best_and_rivals_follow_in_order(patter
     assert len({one.bars for one in found}) == len(found)
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 12), st.sets(st.integers(1, 6), min_size=1))
 def test_counting_groupings_agrees_with_listing_and_with_sympy(steps, parts):
     ways = count_groupings(steps, tuple(parts))
@@ -87,7 +87,7 @@ def test_counting_groupings_agrees_with_listing_and_with_sympy(steps, parts):
     assert row.coeff(ring.gens[0] ** steps if steps else 1) == ways
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(1, 24), st.sets(st.integers(1, 7), min_size=1))
 def test_mixtures_are_the_partitions_that_sympy_lists(steps, parts):
     partitions = oracle("sympy.utilities.iterables").partitions

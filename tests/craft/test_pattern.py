@@ -20,19 +20,19 @@ patterns = (
 )
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(patterns)
 def test_a_pattern_written_and_read_is_the_same(pattern):
     assert Pattern.parse(str(pattern)) == pattern
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(patterns)
 def test_the_gaps_add_up_to_the_cycle(pattern):
     assert sum(pattern.gaps) == len(pattern.steps)
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(patterns, st.integers(-30, 30))
 def test_rotating_forth_and_back_is_the_same(pattern, by):
     assert pattern.rotated(by).rotated(-by) == pattern
@@ -66,7 +66,7 @@ def test_an_even_pattern_has_room_for_its_hits(hits):
         even(hits, 8)
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(1, 40).flatmap(lambda steps: st.tuples(st.integers(1, steps), st.just(steps))))
 def test_the_gaps_of_an_even_pattern_differ_by_one_step_at_most(case):
     hits, steps = case
@@ -117,3 +117,10 @@ def test_uneven_beats_have_no_one_length():
 def test_a_groove_that_is_no_whole_bars_has_weights_of_its_own():
     groove = parse_groove({"low": "x.x"}, unit=EIGHTH, meters=COMMON)
     assert step_weights(groove, COMMON) == (0, -1, -1)
+
+
+@pytest.mark.parametrize("unit", ["3/16", "1/999999999999", "999999999999"])
+def test_a_unit_that_fits_no_bar_is_measured_without_the_meter(unit):
+    groove = parse_groove({"low": "x..x"}, unit=Length(unit), meters=COMMON)
+    assert groove.barlines[0] == 0
+    assert step_weights(groove, COMMON) == (0, -2, -1, -2)

@@ -94,6 +94,11 @@ def test_a_grid_too_fine_to_count_is_refused_with_what_to_do():
         tighten(asked, 128, COMMON)
 
 
+def test_no_bars_are_no_tightening():
+    with pytest.raises(PlanError, match="1 bar or more"):
+        tighten(row(3, 2), 0, COMMON)
+
+
 def all_fillings(asked: Tighten, bars: int, meters: Meters, first_bar: int) -> list[tuple[int, ...]]:
     """Every way to fill the bars, by plain enumeration."""
     start = meters.of_bars(first_bar - 1)
@@ -134,7 +139,7 @@ asked_rows = st.builds(
 )
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(asked_rows, st.integers(1, 6), st.sampled_from((COMMON, MIXED)), st.integers(1, 2))
 def test_no_filling_by_enumeration_is_better_and_none_is_overlooked(asked, bars, meters, first_bar):
     ways = all_fillings(asked, bars, meters, first_bar)
@@ -153,7 +158,7 @@ def test_no_filling_by_enumeration_is_better_and_none_is_overlooked(asked, bars,
     )
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(asked_rows, st.sampled_from((COMMON, MIXED)), st.integers(1, 2))
 def test_the_good_bars_are_those_that_can_be_filled(asked, meters, first_bar):
     good = good_bars(asked, 6, meters, first_bar=first_bar)
@@ -164,7 +169,7 @@ def test_the_good_bars_are_those_that_can_be_filled(asked, meters, first_bar):
     ]
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(asked_rows, st.integers(1, 40), st.sampled_from((COMMON, MIXED)))
 def test_the_nearest_bars_are_good_and_nothing_between_them_is(asked, bars, meters):
     found = tighten(asked, bars, meters)

@@ -89,7 +89,7 @@ def test_thickening_fills_the_middle_of_the_longest_silence_on_its_stronger_side
     assert thicken(Pattern.parse("xxxxxxxx"), weights) is None
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(plain)
 def test_thinning_and_thickening_change_one_step(pattern):
     weights = tuple(range(len(pattern.steps)))
@@ -99,7 +99,7 @@ def test_thinning_and_thickening_change_one_step(pattern):
             assert sum(a != b for a, b in zip(pattern.steps, made.steps, strict=True)) == 1
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(plain)
 def test_an_even_version_keeps_the_hits_and_where_they_begin(pattern):
     made = make_even(pattern)
@@ -107,7 +107,7 @@ def test_an_even_version_keeps_the_hits_and_where_they_begin(pattern):
     assert made.steps[pattern.onsets[0]]
 
 
-@settings(deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(plain, plain)
 def test_the_moves_between_are_the_least_by_trying_every_way(one, two):
     many, few = sorted((one.onsets, two.onsets), key=len, reverse=True)
