@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.errors import UsageError
 from bridge.exact import Meter
 from bridge.out.formats import exporter
 from bridge.out.musicxml import score_of
@@ -240,3 +241,30 @@ def test_the_exporter_writes_the_score_and_says_what_it_moved():
     written = exporter(Path("song.musicxml")).write(Frame.of(song("odd")), file, Request())
     assert file.getvalue() == score_of(song("odd")).content
     assert len(written.notes) == 2
+
+
+def test_a_note_is_held_over_the_border_of_sections_that_run_on_and_ends_with_others():
+    text = LOW_TIDE.replace("bars: 36, energy: [20, 55]", "bars: 35, energy: [20, 55]")
+    placed = song_of(text)
+    bars = {bar.number: bar for bar in staff_of(placed, "band").bars}
+    # the band's four-bar turn begins in bar 49 and reaches over the border before bar 52
+    assert [bars[number].pieces[0].tied_from for number in (49, 50, 51, 52, 53)] == [
+        False, True, True, True, False,
+    ]  # fmt: skip
+    assert not bars[17].pieces[0].tied_from
+
+
+def test_an_excerpt_is_what_stands_in_the_whole_score():
+    for name in song("odd").plan.layers:
+        whole = staff_of(song("odd"), name)
+        if whole.moved:
+            continue
+        for first in range(1, 14):
+            two = staff_of(song("odd"), name, first_bar=first, bars=2).bars
+            assert two == whole.bars[first - 1 : first + 1]
+
+
+def test_a_score_that_no_program_opens_is_refused():
+    text = ONE.replace("bars: 3", "bars: 20000").replace("cycle: 1000/1", "cycle: 1/4")
+    with pytest.raises(UsageError, match="more than a notation program opens"):
+        score_of(song_of(text))

@@ -186,3 +186,13 @@ def test_files_are_named_after_players_whatever_their_script(tmp_path):
     assert file.getvalue().startswith(b"%PDF")
     assert written.facts["player"] == "keys"
     assert Fraction(written.facts["pages"]) >= 1
+
+
+def test_a_sliding_layer_is_engraved_in_its_player_s_own_pulse():
+    oracle("verovio")
+    text = LOW_TIDE.replace("keys:       {cycle: 5/4,", "keys:       {cycle: 3/4, rate: 73/72,")
+    text = text.replace("bars: 60, energy: [55, 60, 90]}", "bars: 60, resolve: [band]}")
+    song = song_of(text.replace("[band, keys], bars: 40", "[band, keys], bars: 40, resolve: [band]"))
+    mine = next(block for block in blocks_for(song, ("keys",)) if block.mine).mine[0]
+    assert "below in your own pulse, from a home" in mine.words
+    assert "nearest" not in mine.words

@@ -14,7 +14,7 @@ from bridge.out.form.meets import full_meetings
 from bridge.out.form.picture import sheet_of
 from bridge.out.palette import ink
 from bridge.out.pdf import pdf
-from bridge.out.scene import Path, Rectangle
+from bridge.out.scene import BLACK, Path, Rectangle
 from bridge.out.typeface import Typeface
 from bridge.song import Song
 from bridge.song import full_meetings as met
@@ -101,7 +101,7 @@ def test_every_home_of_the_band_is_marked_at_its_own_instant(low_tide):
     marks = sorted(
         values[0]
         for shape in form_scene(low_tide, FACES).shapes
-        if isinstance(shape, Path) and shape.paint.thickness == 0.9
+        if isinstance(shape, Path) and not shape.paint.fill and shape.paint.stroke == BLACK
         for command, values in shape.segments
         if command == "M" and lane.top < values[1] < lane.bottom
     )

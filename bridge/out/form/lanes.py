@@ -18,9 +18,9 @@ from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment,
 from bridge.plan.model import LayerPlan
 from bridge.song import Part, PlacedSection
 
-__all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "homes_shown"]
+__all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "homes_shown"]
 
-APART = 2.4
+APART = 1.8
 """Points: marks closer than this run into one another in print."""
 _SMALL = 7.5
 _LEAST_LABEL = 11.0
@@ -90,6 +90,22 @@ def cycle_words(layer: LayerPlan) -> str:
     return words if layer.rate == Ratio(1) else f"{words} at {layer.rate}"
 
 
+def draw_turn_counts(sheet: Sheet) -> list[Shape]:
+    """Set how many turns each layer plays in each section, over all that was drawn before."""
+    lanes = dict(zip(sheet.song.plan.layers, sheet.bands.lanes, strict=True))
+    shapes: list[Shape] = []
+    for placed in sheet.song.sections:
+        for part in placed.parts:
+            shapes += _turns(sheet, part, _box(sheet, placed, lanes[part.layer.name]))
+    return shapes
+
+
+def _box(sheet: Sheet, placed: PlacedSection, band: Box) -> Box:
+    start, end = sheet.span(placed)
+    high = band.height * 0.72
+    return Box(start, band.top + (band.height - high) / 2, end - start, high)
+
+
 def _label(sheet: Sheet, name: str, band: Box) -> list[Shape]:
     layer = sheet.song.plan.layers[name]
     faces, room = sheet.faces, band.left - 34
@@ -108,16 +124,14 @@ def _label(sheet: Sheet, name: str, band: Box) -> list[Shape]:
 
 
 def _block(sheet: Sheet, placed: PlacedSection, part: Part, band: Box, its: Ink) -> list[Shape]:
-    start, end = sheet.span(placed)
-    high = band.height * 0.72
-    box = Box(start, band.top + (band.height - high) / 2, end - start, high)
+    box = _box(sheet, placed, band)
     shapes: list[Shape] = [Rectangle(box=box, paint=Paint(fill=its.tint))]
     hatching = hatch(box, its)
     if hatching:
         shapes.append(hatching)
     shapes += _home_marks(sheet, placed, part, box)
     shapes.append(Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.7)))
-    return shapes + _turns(sheet, part, box)
+    return shapes
 
 
 def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> list[Shape]:
@@ -132,7 +146,8 @@ def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> li
         segments += [("M", (x, box.top)), ("L", (x, box.top + reach))]
     if not segments:
         return []
-    thickness = 0.9 if shown.all_shown else 1.3
+    apart = sheet.points_per(shown.every, placed)
+    thickness = min(0.9 if shown.all_shown else 1.3, apart * 0.35)
     return [Path(segments=tuple(segments), paint=Paint(stroke=BLACK, thickness=thickness))]
 
 

@@ -11,7 +11,7 @@ from bridge.exact import show_seconds
 from bridge.out.form.curve import answer_rows, draw_answers, draw_energy
 from bridge.out.form.heads import Heads, draw_heads, plan_heads
 from bridge.out.form.key import draw_key, draw_list, key_height, list_height
-from bridge.out.form.lanes import draw_lanes
+from bridge.out.form.lanes import draw_lanes, draw_turn_counts
 from bridge.out.form.meets import draw_meetings
 from bridge.out.form.rulers import draw_borders, draw_end, draw_ground, draw_rulers
 from bridge.out.form.sheet import HEIGHT, MARGIN, WIDTH, Bands, Sheet
@@ -36,6 +36,7 @@ def form_scene(song: Song, faces: Typeface) -> Scene:
         *draw_rulers(sheet),
         *draw_end(sheet),
         *draw_meetings(sheet),
+        *draw_turn_counts(sheet),
         *_title(sheet),
         *draw_key(faces, sheet.bands.key),
         *draw_list(faces, sheet.bands.key, song.sections, heads),

@@ -7,7 +7,7 @@ nearest 1/32, the whole layer, and that is told.  This file knows nothing about 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bridge.errors import InternalError
@@ -51,33 +51,69 @@ class _Note:
     accent: bool = False
 
 
-def staff_of(song: Song, name: str) -> Staff:
-    """Write the layer ``name`` of ``song``: exactly where it can be, else on the grid."""
+def staff_of(song: Song, name: str, *, first_bar: int = 1, bars: int | None = None) -> Staff:
+    """Write the layer ``name``: exactly where it can be, else on the grid.
+
+    All of ``song``, or ``bars`` bars of it from ``first_bar`` on.
+    """
+    shown = list(song.bars) if bars is None else [_bar(song, first_bar + number) for number in range(bars)]
     parts = song.sounding()[name]
-    bars = list(song.bars)
-    exact = _written(_notes(song, parts, None), bars)
-    if exact is not None:
-        return Staff(name=name, bars=exact, moved=False)
-    moved = _written(_notes(song, parts, GRID), bars)
-    if moved is None:
-        raise InternalError(f"{name!r} cannot be written even on the grid")
-    return Staff(name=name, bars=moved, moved=True)
+    for grid in (None, GRID):
+        written = _written(_notes(parts, shown, grid), shown)
+        if written is not None:
+            return Staff(name=name, bars=written, moved=grid is not None)
+    raise InternalError(f"{name!r} cannot be written even on the grid")
 
 
-def _notes(song: Song, parts: Sequence[Part], grid: Fraction | None) -> Iterator[_Note]:
-    """Walk through the notes and rests of a layer without a gap; a note lasts until the next one."""
-    at = Fraction(0)
+def _bar(song: Song, number: int) -> Bar:
+    return song.bars.bar_at(song.bars.start_of(number))
+
+
+def _notes(parts: Sequence[Part], bars: Sequence[Bar], grid: Fraction | None) -> Iterator[_Note]:
+    """Walk through notes and rests over ``bars`` without a gap; a note lasts until the next one.
+
+    It ends with its section at the latest, unless the layer runs on into the next.
+    """
+    at = bars[0].start.whole_notes
+    end = bars[-1].start.whole_notes + bars[-1].meter.length.whole_notes
+    for start, stop, accent in _sounding(parts, at, end, grid):
+        if stop <= at or start >= end:
+            continue
+        if start > at:
+            yield _Note(start=at, end=start, sounds=False)
+        yield _Note(start=start, end=stop, sounds=True, accent=accent)
+        at = stop
+    if at < end:
+        yield _Note(start=at, end=end, sounds=False)
+
+
+def _sounding(
+    parts: Sequence[Part], first: Fraction, last: Fraction, grid: Fraction | None
+) -> Iterator[tuple[Fraction, Fraction, bool]]:
+    """Walk through the notes between ``first`` and ``last``, and the one that sounds at ``first``."""
+    held: tuple[Fraction, bool] | None = None
+    before: Part | None = None
     for part in parts:
-        heads = _heads(part, grid)
-        end = part.end.whole_notes
-        ends = [start for start, _ in heads[1:]] + [end]
-        if heads and heads[0][0] > at:
-            yield _Note(start=at, end=heads[0][0], sounds=False)
-        for (start, accent), stop in zip(heads, ends, strict=True):
-            yield _Note(start=start, end=stop, sounds=True, accent=accent)
-            at = stop
-    if at < song.end.whole_notes:
-        yield _Note(start=at, end=song.end.whole_notes, sounds=False)
+        heads = _heads(_clipped(part, first, last), grid)
+        goes_on = before is not None and before.end == part.start and before.entry == part.entry
+        if held is not None and before is not None and not goes_on:
+            yield held[0], before.end.whole_notes, held[1]
+            held = None
+        for head in heads:
+            if held is not None:
+                yield held[0], head[0], held[1]
+            held = head
+        before = part
+    if held is not None and before is not None:
+        yield held[0], before.end.whole_notes, held[1]
+
+
+def _clipped(part: Part, first: Fraction, last: Fraction) -> Part:
+    """Return the part cut down to what matters between two places: the turn before, the turn after."""
+    turn = part.layer.turn.whole_notes
+    start = max(part.start.whole_notes, min(first - turn, part.end.whole_notes))
+    end = max(start, min(part.end.whole_notes, last + turn))
+    return replace(part, start=Place(start), end=Place(end))
 
 
 def _heads(part: Part, grid: Fraction | None) -> list[tuple[Fraction, bool]]:

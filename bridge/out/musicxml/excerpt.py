@@ -15,9 +15,9 @@ from bridge.out.musicxml.elements import add, attributes, beams, note
 __all__ = ["excerpt"]
 
 
-def excerpt(staff: Staff, *, first_bar: int, bars: int) -> bytes:
-    """Return ``bars`` bars of ``staff`` from ``first_bar`` on."""
-    shown = staff.bars[first_bar - 1 : first_bar - 1 + bars]
+def excerpt(staff: Staff) -> bytes:
+    """Return the bars of ``staff`` as a score of its own."""
+    shown = staff.bars
     divisions = lcm(*((piece.length * 4).denominator for bar in shown for piece in bar.pieces))
     root = Element("score-partwise", {"version": "4.0"})
     entry = add(add(root, "part-list"), "score-part", id="P1")

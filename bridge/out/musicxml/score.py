@@ -26,7 +26,8 @@ _HEAD = (
     b'<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     b'"http://www.musicxml.org/dtds/partwise.dtd">\n'
 )
-_MOST_NOTES = 200_000
+_MOST = 200_000
+"""Notes and bars of all staves together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +42,7 @@ class Score:
 def score_of(song: Song, layers: Sequence[str] | None = None) -> Score:
     """Write ``song`` as MusicXML 4.0, all layers or those named.
 
-    UsageError with more than 200,000 notes, which no program opens.
+    UsageError with more than 200,000 notes and bars, which no program opens.
     """
     names = list(song.plan.layers) if layers is None else list(layers)
     _refuse_too_many(song, names)
@@ -66,10 +67,12 @@ def score_of(song: Song, layers: Sequence[str] | None = None) -> Score:
 
 def _refuse_too_many(song: Song, names: Sequence[str]) -> None:
     sounding = song.sounding()
-    count = sum(row.count for name in names for part in sounding[name] for row in part.rows())
-    if count > _MOST_NOTES:
+    notes = sum(row.count for name in names for part in sounding[name] for row in part.rows())
+    count = notes + song.total_bars * len(names)
+    if count > _MOST:
         raise UsageError(
-            f"a score of {count:,} notes is more than a notation program opens; at most {_MOST_NOTES:,}",
+            f"a score of {notes:,} notes in {song.total_bars:,} bars of {len(names)} staves is more than "
+            f"a notation program opens; at most {_MOST:,} together",
             hint="Leave the fastest layer out of the plan for the score, or export .mid.",
         )
 

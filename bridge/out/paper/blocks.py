@@ -6,13 +6,13 @@ This file knows nothing about pages.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from bridge.exact import show_seconds
+from bridge.exact import Length, Ratio, show_seconds
 from bridge.out.form.rulers import tempo_words
 from bridge.out.form.sheet import lasting
-from bridge.out.musicxml.bars import Staff, staff_of
+from bridge.out.musicxml.bars import GRID, staff_of
 from bridge.out.musicxml.excerpt import excerpt
 from bridge.out.paper.engraving import Engraving, can_engrave, engraved
 from bridge.out.paper.words import bars_of, changes, counted_bars, meeting_words, turn_words, with_whom
@@ -21,7 +21,7 @@ from bridge.song import END, Part, PlacedSection, Song
 __all__ = ["Block", "Line", "Mine", "blocks_for"]
 
 _SPACE = 7.0
-"""Points between staff lines would be: the size of the engraved music, a stand away."""
+"""Points between two staff lines, if there were two: the size of the engraved music."""
 _MOST_BARS = 4
 
 
@@ -59,7 +59,6 @@ def blocks_for(song: Song, layers: Sequence[str]) -> list[Block]:
     """Return the blocks of the player of ``layers``, from the song's start to its End."""
     blocks: list[Block] = []
     silent: list[PlacedSection] = []
-    staves = {name: staff_of(song, name) for name in layers} if can_engrave() else {}
     for placed in song.sections:
         parts = [part for part in placed.parts if part.layer.name in layers]
         if not parts:
@@ -68,7 +67,7 @@ def blocks_for(song: Song, layers: Sequence[str]) -> list[Block]:
         if silent:
             blocks.append(_tacet(song, silent, layers, placed))
             silent = []
-        blocks.append(_playing(song, placed, parts, layers, staves))
+        blocks.append(_playing(song, placed, parts, layers))
     if silent:
         blocks.append(_tacet(song, silent, layers, None))
     total = show_seconds(song.total_seconds).split(".")[0]
@@ -80,7 +79,6 @@ def _playing(
     placed: PlacedSection,
     parts: Sequence[Part],
     layers: Sequence[str],
-    staves: dict[str, Staff],
 ) -> Block:
     section = placed.section
     facts = (
@@ -89,10 +87,7 @@ def _playing(
         tempo_words(section.tempo),
         str(section.meters).replace(",", " "),
     )
-    mine = tuple(
-        Mine(part.layer.name, " · ".join(turn_words(song, placed, part)), _music(placed, part, staves))
-        for part in parts
-    )
+    mine = tuple(_mine(song, placed, part) for part in parts)
     lines = [Line(section.note, "note")] if section.note else []
     lines.append(Line(with_whom(song, placed, layers), "with"))
     lines += [Line("; ".join(found), "listen for")] if (found := changes(song, placed, layers)) else []
@@ -109,12 +104,29 @@ def _playing(
     )
 
 
-def _music(placed: PlacedSection, part: Part, staves: dict[str, Staff]) -> Engraving | None:
-    staff = staves.get(part.layer.name)
-    if staff is None:
-        return None
+def _mine(song: Song, placed: PlacedSection, part: Part) -> Mine:
+    """Tell what is played in a layer, and engrave its first bars where the engraver is installed."""
+    words = turn_words(song, placed, part)
+    if not can_engrave():
+        return Mine(part.layer.name, " · ".join(words), None)
     bars = min(_MOST_BARS, placed.bars)
-    return _engraved(excerpt(staff, first_bar=placed.first_bar, bars=bars))
+    staff = staff_of(song, part.layer.name, first_bar=placed.first_bar, bars=bars)
+    if staff.moved and part.layer.rate != Ratio(1):
+        staff = staff_of(
+            _own_pulse(song, placed, part), part.layer.name, first_bar=placed.first_bar, bars=bars
+        )
+        words.append("below in your own pulse, from a home")
+    if staff.moved:
+        words.append(f"below to the nearest {GRID}")
+    return Mine(part.layer.name, " · ".join(words), _engraved(excerpt(staff)))
+
+
+def _own_pulse(song: Song, placed: PlacedSection, part: Part) -> Song:
+    """Return the song with ``part`` as its player feels it: at its written rate, from the section's start."""
+    plain = replace(part, layer=replace(part.layer, rate=Ratio(1), start=Length(0)), entry=placed.start)
+    index = placed.section.index
+    here = replace(placed, parts=(plain,))
+    return Song(song.plan, (*song.sections[:index], here, *song.sections[index + 1 :]))
 
 
 @lru_cache(maxsize=256)
