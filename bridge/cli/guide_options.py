@@ -55,7 +55,7 @@ ClickFor = Annotated[
     str | None,
     typer.Option("--click-for", help="Click the own pulse of this player or layer, at its own rate."),
 ]
-Peak = Annotated[float, typer.Option("--peak", help="The highest peak in dBFS, -60 to 0. Mind your hearing.")]
+Peak = Annotated[float, typer.Option("--peak", help="The highest peak in dBFS, -40 to 0. Mind your hearing.")]
 
 
 def guide_options(
@@ -71,8 +71,8 @@ def guide_options(
     peak: float,
 ) -> GuideOptions:
     """Read the options as given; UsageError for what cannot be."""
-    if not -60 <= peak <= 0:
-        raise UsageError(f"--peak is -60 to 0 dBFS, not {peak:g}", hint="The default is -12.")
+    if not -40 <= peak <= 0:
+        raise UsageError(f"--peak is -40 to 0 dBFS, not {peak:g}", hint="The default is -12.")
     return GuideOptions(
         begin=begin,
         stop=stop,

@@ -16,7 +16,7 @@ from typing import Any, BinaryIO
 
 from mido import Message, MetaMessage, MidiFile, MidiTrack
 
-from bridge.exact import Meter, show_number
+from bridge.exact import Meter, Place, exact_ticks, show_number, ticks
 from bridge.out.division import Division
 from bridge.out.midi_meter import Signature
 from bridge.out.midi_tempo import TempoTrack
@@ -41,7 +41,7 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
     refuse_too_many_notes(frame.song)
     division = Division.of(frame)
     tempo = TempoTrack.of(frame, division.per_quarter)
-    end = _tick(frame.quarters(frame.song.end), division)
+    end = _tick(frame, frame.song.end, division)
     midi = MidiFile(type=1, ticks_per_beat=division.per_quarter, charset="utf-8")
     midi.tracks.append(_track(frame.song.plan.title, _conductor(frame, division, tempo), end))
     left_out: dict[str, int] = {}
@@ -65,8 +65,8 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
     )
 
 
-def _tick(quarters: Fraction, division: Division) -> int:
-    return round(quarters * division.per_quarter)
+def _tick(frame: Frame, place: Place, division: Division) -> int:
+    return ticks(place - frame.zero, division.per_quarter)
 
 
 def _track(name: str, events: Iterable[Event], end: int) -> MidiTrack:
@@ -90,16 +90,16 @@ def _conductor(frame: Frame, division: Division, tempo: TempoTrack) -> list[Even
     before: Meter | None = None
     for bar in _bars_to_check(frame):
         if bar.meter != before:
-            tick = _tick(frame.quarters(bar.start), division)
+            tick = _tick(frame, bar.start, division)
             events += [(tick, message) for message in _meter(bar.meter)]
         before = bar.meter
     for marker in frame.song.markers:
-        tick = _tick(frame.quarters(marker.place), division)
+        tick = _tick(frame, marker.place, division)
         events.append((tick, MetaMessage("marker", text=marker.name)))
         if marker.section is not None:
             events += [(tick, message) for message in _said(frame.song.sections[marker.section].section)]
     for landing in landings(frame.song):
-        tick = _tick(frame.quarters(landing.place), division)
+        tick = _tick(frame, landing.place, division)
         name = frame.song.sections[landing.section].name
         events.append((tick, MetaMessage("cue_marker", text=f"landing of {name}")))
     return sorted(events, key=lambda event: event[0])
@@ -146,8 +146,8 @@ def _hits(frame: Frame, division: Division, parts: tuple[Part, ...]) -> list[tup
 
 
 def _row_ticks(frame: Frame, division: Division, row: NoteRow) -> Iterator[tuple[int, bool]]:
-    first = frame.quarters(row.first) * division.per_quarter
-    step = row.step.quarters * division.per_quarter
+    first = exact_ticks(row.first - frame.zero, division.per_quarter)
+    step = exact_ticks(row.step, division.per_quarter)
     if first.denominator == step.denominator == 1:
         whole, each = first.numerator, step.numerator
         return ((whole + number * each, row.home) for number in range(row.count))
@@ -168,7 +168,7 @@ def _count_in(frame: Frame, division: Division) -> Iterator[Event]:
     for bar in frame.count_in():
         place = bar.start
         for beat in bar.meter.counted:
-            tick, note = _tick(frame.quarters(place), division), 76 if place == bar.start else 77
+            tick, note = _tick(frame, place, division), 76 if place == bar.start else 77
             yield tick, Message("note_on", channel=9, note=note, velocity=_HOME)
             yield tick + max(1, division.per_quarter // 16), Message("note_off", channel=9, note=note)
             place += beat
@@ -190,6 +190,8 @@ def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict
             f"tempi in whole microseconds a quarter{ramps}: never more than "
             f"{show_number(_up(tempo))} ms from the exact time"
         )
+    if frame.lead_seconds and not frame.lead:
+        yield f"the host's {float(frame.lead_seconds):g} s before bar 1 have no bars and are not in the file"
     meters = {meter for placed in frame.song.sections for meter in placed.section.meters.row}
     for meter in sorted(meters, key=str):
         signature = Signature.of(meter)

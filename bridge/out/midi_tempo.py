@@ -14,7 +14,7 @@ from fractions import Fraction
 from math import ceil, floor, isqrt
 
 from bridge.errors import UsageError
-from bridge.exact import Length, Place, Stretch
+from bridge.exact import Length, Place, Stretch, ticks
 from bridge.song import Frame
 
 __all__ = ["CHORD_US", "DRIFT_US", "TempoTrack"]
@@ -126,7 +126,7 @@ class TempoTrack:
                 f"not {float(_MINUTE_US / exact):.4f}",
                 hint="Write the song in notes half as long at twice the tempo, or export another format.",
             )
-        tick = round(self.frame.quarters(start) * self.per_quarter)
+        tick = ticks(start - self.frame.zero, self.per_quarter)
         if not self.events or self.events[-1][1] != us:
             self.events.append((tick, us))
         before, self._late = self._late, self._late + (us - exact) * length.quarters

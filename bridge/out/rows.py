@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.exact import samples, show_number
+from bridge.exact import samples, show_number, ticks
 from bridge.out.request import Request
 from bridge.out.smpte import smpte
 from bridge.song import Frame, Marker
@@ -50,7 +50,7 @@ def _row(frame: Frame, marker: Marker, request: Request) -> dict[str, Any]:
         "beat": at.beat,
         "seconds": float(seconds),
         "samples": samples(seconds, request.samples_per_second),
-        "ticks": round(quarters * request.ticks_per_quarter),
+        "ticks": ticks(marker.place - frame.zero, request.ticks_per_quarter),
         "smpte": smpte(seconds, request.smpte_rate),
         "quarters": show_number(quarters),
         "bpm": show_number(song.tempo_map.bpm(marker.place)),

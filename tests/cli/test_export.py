@@ -141,7 +141,7 @@ def test_at_the_origin_the_song_starts_where_the_host_has_it(plan, tmp_path):
         (["a.wav", "--click-out", "8/8"], "--click-out cannot be '8/8'"),
         (["a.wav", "--only", "flute"], "no layer 'flute'"),
         (["a.wav", "--click-for", "flute"], "no player or layer 'flute'"),
-        (["a.wav", "--peak", "6"], "--peak is -60 to 0"),
+        (["a.wav", "--peak", "6"], "--peak is -40 to 0"),
         (["a.wav", "--times", "0"], "'--times'"),
         (["a.mid", "--from", "5"], "concern the guide, and none is to be written"),
         (["a.csv", "--smpte", "26"], "no SMPTE rate '26'"),

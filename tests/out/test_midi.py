@@ -268,3 +268,8 @@ def test_letter_and_note_are_said_at_the_marker():
     midi = read(written(song([layer("band", 1)], sections))[0])
     said = [(tick, m.text) for tick, m in absolute(midi.tracks[0]) if m.type == "text"]
     assert said == [(4 * midi.ticks_per_beat, "letter B"), (4 * midi.ticks_per_beat, "softly")]
+
+
+def test_seconds_before_bar_1_without_bars_are_said_to_be_missing():
+    _, told = written(tide(origin=Origin(bar=1, seconds=Fraction(10))), at_origin=True)
+    assert any("10 s before bar 1" in remark for remark in told.notes)

@@ -40,7 +40,7 @@ def songs(draw):
     sections = [
         section(
             f"section {number}",
-            draw(st.integers(1, 12)),
+            draw(st.integers(1, 6)),
             draw(st.lists(st.sampled_from(names), unique=True)),
             meter=draw(st.sampled_from(METERS)),
             tempo=draw(st.sampled_from(["20", "97", "115.2", "400"])),

@@ -54,7 +54,7 @@ class Mix:
     def __init__(self, voices: Sequence[Voice], *, per_second: int, peak_dbfs: float) -> None:
         """Scale the voices so that no sample of their mix exceeds ``peak_dbfs`` (0 is full scale)."""
         self._voices, self._per_second = voices, per_second
-        peak = int(_FULL_SCALE * 10 ** (peak_dbfs / 20)) - len(voices)
+        peak = max(0, int(_FULL_SCALE * 10 ** (peak_dbfs / 20)) - len(voices))  # each rounds by a half
         bound = max(_bound(voices, side) for side in (0, 1))
         self._scale = peak / bound if bound else 0.0
 

@@ -23,7 +23,7 @@ Beat = tuple[int, bool]
 _MOST_TIMES = 1000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pass:
     """One time through: ``shift`` seconds are added to the song's; places from ``begin`` to ``end``."""
 
@@ -104,7 +104,8 @@ class Take:
         lasts = song.seconds(self.end) - start
         for number in range(self.times):
             shift = self.lead - start + number * lasts
-            yield Pass(song, self.rate, shift, self.begin, self.end, number == self.times - 1)
+            last = number == self.times - 1
+            yield Pass(song=song, rate=self.rate, shift=shift, begin=self.begin, end=self.end, last=last)
 
     def count_in(self) -> Iterator[Beat]:
         """Walk through the beats that are counted in before the first pass."""

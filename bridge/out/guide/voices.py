@@ -5,7 +5,8 @@ This file knows nothing about levels in the mix, nor about files.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from bridge.errors import UsageError
 from bridge.exact import Place
@@ -37,14 +38,22 @@ _BELLS = {"meeting": MEETING, "landing": LANDING, "last": LAST}
 _WIDEST = 0.85
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Voice:
-    """One voice of the guide: its hits in rising order, one a sample; its place and its sounds."""
+    """One voice of the guide: its place, from left (-1) to right (1), its hits and its sounds."""
 
-    def __init__(self, *, name: str, pan: float, hits: list[Hit], make: Callable[[str], Sound]) -> None:
-        """Make the sounds that are hit, at their levels; ``pan`` is from left (-1) to right (1)."""
-        self.name, self.pan, self.hits = name, pan, hits
+    name: str
+    pan: float
+    hits: Sequence[Hit]
+    """In rising order, one a sample."""
+    sounds: Mapping[str, Sound]
+    """Those that are hit, at their levels."""
+
+    @classmethod
+    def of(cls, name: str, *, pan: float, hits: Sequence[Hit], make: Callable[[str], Sound]) -> Voice:
+        """Make the voice, and of its sounds those that are hit."""
         kinds = sorted({kind for _, kind in hits})
-        self.sounds: Mapping[str, Sound] = {kind: _LEVELS[kind] * make(kind) for kind in kinds}
+        return cls(name=name, pan=pan, hits=hits, sounds={kind: _LEVELS[kind] * make(kind) for kind in kinds})
 
 
 def voices_of(take: Take, options: GuideOptions) -> list[Voice]:
@@ -79,8 +88,8 @@ def _click(take: Take, options: GuideOptions) -> Voice:
     hits = [(at, "downbeat" if first else "click") for at, first in take.count_in()]
     for one in take.passes():
         hits += clicked(one, take.frame.song, options)
-    return Voice(
-        name=CLICK_NAME,
+    return Voice.of(
+        CLICK_NAME,
         pan=0.0,
         hits=_in_order(hits, first=("downbeat", "click")),
         make=lambda kind: struck(
@@ -97,8 +106,8 @@ def _layer(take: Take, name: str, parts: tuple[Part, ...], pan: float) -> Voice:
             kind = "home" if row.home else "note"
             hits += [(at, kind) for at in one.along(row)]
         hits += _landing(one, take.frame.song, name)
-    return Voice(
-        name=name,
+    return Voice.of(
+        name,
         pan=pan,
         hits=_in_order(hits, first=("home", "note")),
         make=lambda kind: layer_sound(
@@ -122,8 +131,8 @@ def _bell(take: Take) -> Voice:
     hits: list[Hit] = []
     for one in take.passes():
         hits += _rung(one, rung)
-    return Voice(
-        name=MEETINGS_NAME,
+    return Voice.of(
+        MEETINGS_NAME,
         pan=0.0,
         hits=_in_order(hits, first=("last", "landing", "meeting")),
         make=lambda kind: struck(_BELLS[kind], _BELL_PITCH, per_second=take.per_second),
