@@ -20,10 +20,11 @@ from bridge.craft.measures import (
     weighted_note_to_beat,
 )
 from bridge.craft.pattern import Groove, Pattern
+from bridge.cycles import Layer
 from bridge.errors import PlanError
 from bridge.exact import Length, Meters
 
-__all__ = ["Measures", "measure", "parse_groove", "step_weights"]
+__all__ = ["Measures", "as_layer", "measure", "parse_groove", "step_weights"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +61,15 @@ def parse_groove(voices: Mapping[str, str], *, unit: Length, meters: Meters) -> 
     steps = len(patterns[0][1].steps) if patterns else 0
     barlines = written.pop() if written else _barlines_of(meters, unit, steps)
     return Groove(unit=unit, voices=patterns, barlines=barlines)
+
+
+def as_layer(name: str, pattern: Pattern, *, unit: Length) -> Layer:
+    """Return a layer that repeats ``pattern``, its hits as accents, home at its first step."""
+    return Layer(
+        name=name,
+        cycle=unit * len(pattern.steps),
+        accents=tuple(unit * onset for onset in pattern.onsets),
+    )
 
 
 def step_weights(groove: Groove, meters: Meters) -> tuple[int, ...]:

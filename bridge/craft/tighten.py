@@ -9,7 +9,7 @@ it fills a number of bars, and the layer is home at each turn's start and at the
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from itertools import accumulate, islice, pairwise
@@ -17,10 +17,21 @@ from itertools import cycle as cycle_through
 from math import gcd, lcm
 
 from bridge.craft.fill import as_bits, best_split, reachable, set_bits
+from bridge.cycles import Layer
 from bridge.errors import PlanError
 from bridge.exact import Bars, Length, Meters, Ratio
 
-__all__ = ["Share", "Stage", "Tighten", "Tightened", "Unfilled", "good_bars", "tighten", "written"]
+__all__ = [
+    "Share",
+    "Stage",
+    "Tighten",
+    "Tightened",
+    "Unfilled",
+    "before_tightening",
+    "good_bars",
+    "tighten",
+    "written",
+]
 
 _HALF = Ratio("1/2")
 _MOST_STEPS = 2**20
@@ -170,6 +181,16 @@ def tighten(asked: Tighten, bars: int, meters: Meters, *, first_bar: int = 1) ->
     if turns is None:
         return _unfilled(asked, bars, meters, first_bar)
     return _tightened(asked, bars, grid, turns)
+
+
+def before_tightening(layer: Layer, found: Tightened) -> Layer:
+    """Return a layer that is home just where a section may end that ends with ``found``.
+
+    ``layer`` is the part as it plays before: its last turn must be whole when the
+    tightening begins, so the section may end that much after any of its homes.  Put in
+    its place among the layers to be resolved, it gives the section's good lengths.
+    """
+    return replace(layer, start=layer.start + found.length)
 
 
 def good_bars(asked: Tighten, up_to: int, meters: Meters, *, first_bar: int = 1) -> tuple[int, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import comb
 
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bridge.craft.groove import as_layer
 from bridge.craft.pairing import composite, pairings
 from bridge.craft.pattern import Pattern
 from bridge.cycles import Layer
@@ -120,10 +122,8 @@ def test_there_are_as_many_pairs_as_the_binomial_says(tops):
 
 @given(patterns.map(lambda hits: Pattern(tuple(map(int, hits)))), st.integers(0, 5))
 def test_a_pattern_against_itself_shares_what_the_composite_says(pattern, shift):
-    unit = Fraction(1, 16)
-    steps = len(pattern.steps)
-    accents = tuple(Length(onset * unit) for onset in pattern.onsets)
-    one = Layer(name="one", cycle=Length(steps * unit), accents=accents)
-    two = Layer(name="two", cycle=Length(steps * unit), start=Length(shift * unit), accents=accents)
+    unit = Length("1/16")
+    one = as_layer("one", pattern, unit=unit)
+    two = replace(as_layer("two", pattern, unit=unit), start=unit * shift)
     (found,) = pairings([one, two])
     assert found.shared == pattern.shared(pattern, shift=shift)

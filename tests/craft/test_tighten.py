@@ -10,7 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.craft.tighten import Share, Tighten, Tightened, Unfilled, good_bars, tighten, written
+from bridge.craft.tighten import (
+    Share,
+    Tighten,
+    Tightened,
+    Unfilled,
+    before_tightening,
+    good_bars,
+    tighten,
+    written,
+)
+from bridge.cycles import Layer
 from bridge.errors import PlanError
 from bridge.exact import Length, Meters, Ratio
 
@@ -180,6 +190,19 @@ def test_the_nearest_bars_are_good_and_nothing_between_them_is(asked, bars, mete
     assert good[-1] == found.above
     assert max((bar for bar in good if bar < bars), default=None) == found.below
     assert not [bar for bar in good if bars <= bar < found.above]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(1, 12), st.integers(0, 5), st.integers(1, 3))
+def test_a_section_may_end_where_the_part_was_home_when_its_tightening_began(top, start, sevens):
+    part = Layer(name="drum", cycle=Length(Fraction(top, 16)), start=Length(Fraction(start, 16)))
+    found = tighten(row(4, 2, 1), 7 * sevens, COMMON)
+    assert isinstance(found, Tightened)
+    stand_in = before_tightening(part, found)
+    for bars in range(1, 60):
+        end = COMMON.of_bars(bars)
+        began_at_home = end >= found.length and part.is_home(end - found.length)
+        assert stand_in.is_home(end) == began_at_home
 
 
 @pytest.mark.parametrize("share", Share)
