@@ -38,13 +38,13 @@ def command(
 ) -> int:
     """List the pairings of the layers, and order them so that a passage stays fresh.
 
-    In the order each section differs from the last by one layer, every pairing is heard
+    In the order (--sections) each section differs from the last by one layer, every pairing is heard
     once before any comes back, and nobody stays on longer than must be: what experienced
     writers do to keep a long passage moving without a break in it.
 
     \b
     Example:
-      pulsebridge pairings --layer band=4bars --layer drum=3/16 --layer bells=3+3+2/8 --sections 3
+      pulsebridge pairings --layer a=4bars --layer b=3/16 --layer c=5/8
     """
     meters = read_meters(meter)
     layers = read_layers(layer or [], meters)

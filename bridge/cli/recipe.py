@@ -53,7 +53,7 @@ def command(
 
     \b
     Example:
-      pulsebridge recipe realign --set tempo=120 --set at_most=2:00 --out bridge-section.yaml
+      pulsebridge recipe realign --set tempo=120 --out bridge-section.yaml
     """
     if recipe is None:
         if settings or out:
