@@ -16,6 +16,8 @@ __all__ = ["MOST_TICKS", "Division"]
 MOST_TICKS = 32767
 _USUAL = (960, 480, 240, 120, 96, 48, 24)
 """Divisions that other programs like, wished for in this order."""
+_MOST_IN_ALL = 10_000_000
+"""Ticks in a song: some readers take a file with more for a broken one (pretty_midi does)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +32,7 @@ class Division:
         """Choose the division for a song: every barline exact, and as many layers as fit.
 
         Layers with the simplest needs go first.  The result is a multiple of a usual
-        division where one fits.
+        division where one fits and the song does not get too many ticks.
         """
         exact, rounded = _barlines(frame.song), []
         needs = {name: _needs(parts) for name, parts in frame.song.sounding().items() if parts}
@@ -39,10 +41,14 @@ class Division:
                 exact = lcm(exact, need)
             else:
                 rounded.append(name)
-        usual = (lcm(exact, wish) for wish in _USUAL)
-        return cls(
-            per_quarter=next((fit for fit in usual if fit <= MOST_TICKS), exact), rounded=tuple(rounded)
-        )
+        return cls(per_quarter=_usual(exact, frame), rounded=tuple(rounded))
+
+
+def _usual(exact: int, frame: Frame) -> int:
+    """Return the multiple of ``exact`` that other programs like best."""
+    length = frame.quarters(frame.song.end)
+    fits = [fit for fit in (*(lcm(exact, wish) for wish in _USUAL), exact) if fit <= MOST_TICKS]
+    return next((fit for fit in fits if fit * length <= _MOST_IN_ALL), exact)
 
 
 def _barlines(song: Song) -> int:

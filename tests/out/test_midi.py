@@ -175,6 +175,15 @@ def test_the_division_holds_every_subdivision_of_the_plan():
                 assert (onset.place.quarters * division.per_quarter).denominator == 1
 
 
+def test_a_long_song_keeps_below_ten_million_ticks_where_that_is_exact():
+    layers = [layer("slow", "12/16", rate="73/72"), layer("keys", 1, pulses=5)]
+    made = song(layers, [section("Drift", 360, ["slow", "keys"], resolve=[])])
+    content, told = written(made)
+    assert told.facts["ticks_per_quarter"] * 1440 <= 10_000_000
+    assert told.facts["rounded_layers"] == []
+    oracle("pretty_midi").PrettyMIDI(io.BytesIO(content))
+
+
 def test_what_no_division_holds_is_rounded_alone_and_said():
     made = song(
         [layer("drum", "3/16"), layer("odd", "1/9973", rate="1/997")],
