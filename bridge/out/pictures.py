@@ -51,5 +51,12 @@ def told(scenes: Sequence[Scene], faces: Typeface, *, boxed: bool = True) -> Wri
     if not missing:
         return Written(facts={"missing_letters": ""})
     drawn = "drawn as boxes" if boxed else "left to the viewer's fonts"
-    note = f"no font here has {' '.join(missing)}: {drawn}; --font FILE adds one that does"
+    note = f"no font here has {' '.join(missing)}: {drawn}; 'draw --font FILE' adds one that does"
+    if any(_is_japanese(letter) for letter in missing):
+        note += ", and the extra 'japanese' has Japanese letters"
     return Written(facts={"missing_letters": missing}, notes=(note,))
+
+
+def _is_japanese(letter: str) -> bool:
+    """Tell kana and ideographs, by their blocks in Unicode."""
+    return "\u3040" <= letter <= "\u30ff" or "\u4e00" <= letter <= "\u9fff"

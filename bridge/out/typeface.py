@@ -22,6 +22,7 @@ from bridge.out.scene import BLACK, Text
 
 __all__ = ["Face", "Typeface"]
 
+_NEEDED = ("uharfbuzz", "fpdf", "pypdfium2", "PIL")
 _FIRA = "fontpkg_fira_sans_condensed"
 _REGULAR = (_FIRA, "files/FiraSansCondensed-Regular.ttf")
 _BOLD = (_FIRA, "files/FiraSansCondensed-SemiBold.ttf")
@@ -100,9 +101,9 @@ class Typeface:
         UsageError without the extra, or when one of ``fonts`` cannot be read.
         """
         regular, bold = _found(*_REGULAR), _found(*_BOLD)
-        if regular is None or bold is None or find_spec("uharfbuzz") is None:
+        if regular is None or bold is None or not all(map(find_spec, _NEEDED)):
             raise UsageError(
-                "drawing needs the extra 'draw'",
+                "drawing needs the extra 'draw', which is not installed",
                 hint="Install it: python -m pip install 'pulsebridge[draw]'",
             )
         named = tuple(_readable(path) for path in fonts)

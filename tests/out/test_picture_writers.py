@@ -15,6 +15,7 @@ from PIL import Image
 from bridge.errors import UsageError
 from bridge.out.palette import INKS, ink
 from bridge.out.pdf import pdf
+from bridge.out.pictures import told
 from bridge.out.png import png
 from bridge.out.scene import Box, Paint, Rectangle, Scene, Text, polyline
 from bridge.out.svg import svg
@@ -176,3 +177,17 @@ def test_a_font_that_is_none_is_refused(tmp_path):
     path.write_text("no font")
     with pytest.raises(UsageError, match="is no font"):
         Typeface.installed([path])
+
+
+def test_without_the_extra_the_error_names_it(monkeypatch):
+    monkeypatch.setattr("bridge.out.typeface.find_spec", lambda name: None)
+    with pytest.raises(UsageError, match="needs the extra 'draw'") as refused:
+        Typeface.installed()
+    assert "pulsebridge[draw]" in str(refused.value.hint)
+
+
+def test_missing_japanese_letters_name_the_extra_that_has_them():
+    bare = Typeface(FACES.regular, FACES.bold)
+    written = told([scene_of(bare.set("潮", (10, 20), 10))], bare)
+    assert written.facts == {"missing_letters": "潮"}
+    assert "the extra 'japanese'" in written.notes[0]
