@@ -13,7 +13,7 @@ from bridge.cli.output import plain_ascii, print_json, write_lines
 from bridge.craft.drift import Drift, Form, drift
 from bridge.craft.drift_heard import HeardShift, always_a_flam, as_heard
 from bridge.craft.ear import Heard, heard, pace
-from bridge.craft.pattern import HIT, Pattern
+from bridge.craft.pattern import Pattern, even
 from bridge.exact import Bars, Meters, Ratio, Tempo, parse_whole, seconds_per_whole_note, show_seconds
 
 __all__ = ["command"]
@@ -75,7 +75,8 @@ def command(
 def _pattern(text: str) -> Pattern:
     """Read a pattern, or a number of equal notes."""
     if text.isdigit():
-        return Pattern((HIT,) * parse_whole(text, what="a number of notes", least=2))
+        notes = parse_whole(text, what="a number of notes", least=2)
+        return even(notes, notes)
     return Pattern.parse(text)
 
 

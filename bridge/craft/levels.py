@@ -69,9 +69,11 @@ def own_weights(steps: int) -> tuple[int, ...]:
 
 def beat_steps(meter: Meter, unit: Length) -> int | None:
     """Return the steps in one counted beat; None where a bar's beats differ or hold no whole steps."""
-    if len(set(meter.counted)) > 1:
+    if len(set(meter.groups)) > 1:
         return None
-    return steps_in(meter.counted[0], unit)
+    if len(meter.groups) > 1:
+        return steps_in(meter.beat * meter.groups[0], unit)
+    return steps_in(meter.beat * (3 if _is_compound(meter.top) else 1), unit)
 
 
 def steps_in(length: Length, unit: Length) -> int | None:
@@ -92,9 +94,11 @@ def _per_note(meter: Meter, unit: Length) -> int:
 
 def _divisions(top: int) -> tuple[int, ...]:
     """Divide a bar's upper number: a compound one into beats of three, last."""
-    if top > 3 and top % 3 == 0:
-        return (*_primes(top // 3), 3)
-    return _primes(top)
+    return (*_primes(top // 3), 3) if _is_compound(top) else _primes(top)
+
+
+def _is_compound(top: int) -> bool:
+    return top > 3 and top % 3 == 0
 
 
 def _primes(number: int) -> tuple[int, ...]:

@@ -132,6 +132,7 @@ def test_drift_takes_a_number_of_notes_and_a_wish_in_time(capsys):
         (["--lasts", "54bars", "--as", "gradually"], 2, "Did you mean 'gradual'?"),
         (["--lasts", "54bars", "--slide", "2"], 2, "only a live drift"),
         (["--lasts", "54bars", "--unit", "0"], 2, "longer than 0"),
+        (["--lasts", "54bars", "--pattern", "999999999999"], 2, "1 to 1024 steps"),
     ],
 )
 def test_drift_refuses_with_what_to_do(capsys, words, code, said):
@@ -171,6 +172,12 @@ def test_groove_counts_measures_and_varies_each_voice(capsys):
 def test_groove_reads_groups_as_a_pattern(capsys):
     _, found = ask(capsys, "groove", "--voice", "bells=3+3+2")
     assert found["voices"][0]["pattern"] == "x..x..x."
+
+
+def test_groove_under_an_enormous_meter_is_still_counted(capsys):
+    code, found = ask(capsys, "groove", "--voice", "low=x..x..x.", "--meter", "999999999999/1")
+    assert code == 0
+    assert found["voices"][0]["groupings"][0]["groups"] == [[3, 3, 2]]
 
 
 def test_groove_tells_null_where_a_measure_is_not_defined(capsys):

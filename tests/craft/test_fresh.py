@@ -81,6 +81,23 @@ def test_orders_of_four_layers_agree_with_trying_all(left_out, sections):
 
 
 @settings(max_examples=60, deadline=None)
+@given(st.sets(st.sampled_from(["ab", "ac", "bc", "abc"])), st.integers(1, 9))
+def test_orders_of_pairs_and_trios_agree_with_trying_all(left_out, sections):
+    found = fresh_order("abc", sections=sections, sizes=(2, 3), without=left_out)
+    nodes = [names for names in ("ab", "ac", "bc", "abc") if names not in left_out]
+    stays = []
+    for order in permutations(nodes, min(sections, len(nodes))):
+        whole = [order[section % len(order)] for section in range(sections)] if order else []
+        if whole and all(one_apart(one, other) for one, other in pairwise(whole)):
+            stays.append(longest_stay(whole))
+    if stays:
+        assert isinstance(found, Order)
+        assert (found.longest_stay, found.proven) == (min(stays), True)
+    else:
+        assert isinstance(found, NoOrder)
+
+
+@settings(max_examples=60, deadline=None)
 @given(st.sets(st.sampled_from([frozenset(pair) for pair in combinations("abcde", 2)]), max_size=7))
 def test_islands_are_those_that_networkx_finds(left_out):
     networkx = oracle("networkx")

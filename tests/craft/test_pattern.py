@@ -114,6 +114,14 @@ def test_uneven_beats_have_no_one_length():
     assert beat_steps(Meter.parse("2+2+3/8"), EIGHTH) is None
 
 
+@pytest.mark.parametrize("text", ["2/4", "3/4", "5/8", "6/8", "7/8", "12/16", "2+2+3/8", "3+3/8", "2+2/4"])
+def test_a_beat_in_steps_is_the_beat_that_players_count(text):
+    meter = Meter.parse(text)
+    beats = {beat / Length("1/16") for beat in meter.counted}
+    steps = beat_steps(meter, Length("1/16"))
+    assert [steps] == [int(beat.value) for beat in beats] if len(beats) == 1 else steps is None
+
+
 def test_a_groove_that_is_no_whole_bars_has_weights_of_its_own():
     groove = parse_groove({"low": "x.x"}, unit=EIGHTH, meters=COMMON)
     assert step_weights(groove, COMMON) == (0, -1, -1)
