@@ -196,3 +196,11 @@ def test_a_sliding_layer_is_engraved_in_its_player_s_own_pulse():
     mine = next(block for block in blocks_for(song, ("keys",)) if block.mine).mine[0]
     assert "below in your own pulse, from a home" in mine.words
     assert "nearest" not in mine.words
+
+
+def test_a_cycle_too_short_to_be_written_takes_no_time_and_is_told():
+    song = song_of(LOW_TIDE.replace("cycle: 3/16", "cycle: 1/999999999"))
+    words = " ".join(
+        text.text for page in player_paper(song, "percussion", FACES).pages for text in page.texts
+    )
+    assert "too fast to be written out" in words or not engraving.can_engrave()

@@ -156,3 +156,12 @@ def test_cycles_are_written_as_they_were_thought_of(low_tide):
     assert cycle_words(layers["hand drum"]) == "3/16"
     assert cycle_words(layers["bells"]) == "3+3+2 in 1"
     assert Fraction(5, 4) == layers["keys"].cycle.whole_notes
+
+
+def test_a_cycle_of_no_length_to_speak_of_and_a_whole_day_are_drawn_at_once():
+    fast = song_of(LOW_TIDE.replace("cycle: 3/16", "cycle: 1/999999999"))
+    day = song_of(ONE.replace("bars: 3", "bars: 37000").replace("cycle: 1000/1", "cycle: 1/64"))
+    for song in (fast, day):
+        scene = form_scene(song, FACES)
+        assert overlapping(scene) == []
+        assert len(scene.shapes) < 1000

@@ -126,3 +126,9 @@ def test_a_bar_is_counted_as_players_count_it(meter, grain, words):
 
 def test_meetings_in_a_stretch_include_its_end():
     assert list(stretch(BAND, DRUM).meetings()) == [Place(0), Place(12)]
+
+
+def test_turns_too_short_to_be_drawn_are_one_block_that_says_so():
+    scene = handout_scene(stretch(BAND, Layer(name="hiss", cycle=Length("1/999999999")), bars=4), FACES)
+    assert "turns too short to draw" in [text.text for text in scene.texts]
+    assert len(scene.shapes) < 500

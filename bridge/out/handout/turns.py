@@ -23,6 +23,9 @@ COUNTED_DOWN = 8
 """How many turns before a meeting are counted down."""
 _WEDGE = 5.0
 _SIZE = 9.0
+_LEAST_SIZE = 4.5
+_LEAST_TURN = 1.2
+"""Points: narrower turns run into one another."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +43,11 @@ def draw_turns(
 ) -> list[Shape]:
     """Draw the turns of ``part`` that reach into ``system``, on its lane ``number``."""
     band, its = system.lanes[number], ink(number)
-    shapes: list[Shape] = []
     high = band.height * 0.8
     top = band.top + (band.height - high) / 2
+    if float(part.layer.turn.whole_notes) * system.points_per_whole_note < _LEAST_TURN:
+        return _too_short(Box(band.left, top, system.x(system.end) - band.left, high), its, faces)
+    shapes: list[Shape] = []
     wedges: list[Segment] = []
     for turn in _turns(system, part, together):
         left = system.x(max(turn.start, system.start, key=_at))
@@ -56,6 +61,19 @@ def draw_turns(
     if wedges:
         shapes.append(Path(segments=tuple(wedges), paint=Paint(fill=BLACK)))
     return shapes
+
+
+def _too_short(box: Box, its: Ink, faces: Typeface) -> list[Shape]:
+    """Draw one block for turns that would run into one another, and say so."""
+    hatching = hatch(box, its)
+    shapes: list[Shape] = [Rectangle(box=box, paint=Paint(fill=its.tint))]
+    shapes += [hatching] if hatching else []
+    shapes.append(Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.5)))
+    size = min(_SIZE, box.height * 0.5)
+    text = faces.set("turns too short to draw", (box.left + 6, box.bottom - box.height * 0.25), size)
+    if text.width + 8 > box.width or size < _LEAST_SIZE:
+        return shapes
+    return [*shapes, Rectangle(box=text.box.inset(-1, size * 0.1), paint=Paint(fill=WHITE)), text]
 
 
 def _turns(system: System, part: Part, together: Gathering | None) -> Iterator[_Turn]:
@@ -104,7 +122,7 @@ def _number(faces: Typeface, box: Box, turn: _Turn) -> list[Shape]:
     words = f"−{turn.to_go}" if near else str(turn.number)
     size = min(_SIZE, box.height * 0.5)
     text = faces.set(words, (box.left + _WEDGE + 1.5, box.bottom - box.height * 0.25), size, bold=near)
-    if box.width < _WEDGE + 3 + text.width or size < 4.5:
+    if box.width < _WEDGE + 3 + text.width or size < _LEAST_SIZE:
         return []
     return [Rectangle(box=text.box.inset(-1, size * 0.1), paint=Paint(fill=WHITE)), text]
 

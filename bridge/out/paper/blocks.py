@@ -23,6 +23,8 @@ __all__ = ["Block", "Line", "Mine", "blocks_for"]
 _SPACE = 7.0
 """Points between two staff lines, if there were two: the size of the engraved music."""
 _MOST_BARS = 4
+_MOST_NOTES = 256
+"""In the bars shown: more would not fit on a line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,10 @@ def _mine(song: Song, placed: PlacedSection, part: Part) -> Mine:
     if not can_engrave():
         return Mine(part.layer.name, " · ".join(words), None)
     bars = min(_MOST_BARS, placed.bars)
+    shown = song.bars.start_of(placed.first_bar + bars) - placed.start
+    if (shown / part.layer.turn).value * len(part.layer.accents) > _MOST_NOTES:
+        words.append("too fast to be written out")
+        return Mine(part.layer.name, " · ".join(words), None)
     staff = staff_of(song, part.layer.name, first_bar=placed.first_bar, bars=bars)
     if staff.moved and part.layer.rate != Ratio(1):
         staff = staff_of(
