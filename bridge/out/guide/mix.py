@@ -130,12 +130,12 @@ class _Lane:
             self.add(0, rest)
 
     def add(self, at: int, sound: NDArray[Any]) -> None:
-        room = self._size - at
-        if len(sound) <= room:
-            self.frames[at : at + len(sound)] += sound
-        else:
-            self.frames[at : self._size] += sound[:room]
-            self._pending.append(sound[room:])
+        end = at + len(sound)
+        if end > self._size:
+            self._pending.append(sound[self._size - at :])
+            sound, end = sound[: self._size - at], self._size
+        view = self.frames[at:end]
+        np.add(view, sound, view)
 
 
 def _gains(voice: Voice) -> tuple[float, float]:
