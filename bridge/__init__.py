@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from bridge.craft.ingredients import named_cycles as named_cycles
     from bridge.craft.pairing import pairings as pairings
     from bridge.craft.pattern import Pattern as Pattern
-    from bridge.craft.tighten import Share as Share
-    from bridge.craft.tighten import Tighten as Tighten
-    from bridge.craft.tighten import Tightened as Tightened
-    from bridge.craft.tighten import Unfilled as Unfilled
+    from bridge.craft.stages import Share as Share
+    from bridge.craft.stages import Tighten as Tighten
+    from bridge.craft.stages import Tightened as Tightened
+    from bridge.craft.stages import Unfilled as Unfilled
+    from bridge.craft.stages import written as written
     from bridge.craft.tighten import good_bars as good_bars
     from bridge.craft.tighten import tighten as tighten
-    from bridge.craft.tighten import written as written
     from bridge.cycles import Layer as Layer
     from bridge.cycles import earned_cycles as earned_cycles
     from bridge.cycles import good_lengths as good_lengths
@@ -85,14 +85,14 @@ _HOME = {
     "Ratio": "bridge.exact",
     "Seconds": "bridge.exact",
     "Section": "bridge.plan",
-    "Share": "bridge.craft.tighten",
+    "Share": "bridge.craft.stages",
     "Solved": "bridge.shape",
     "Song": "bridge.song",
     "Tempo": "bridge.exact",
     "TempoMap": "bridge.exact",
-    "Tighten": "bridge.craft.tighten",
-    "Tightened": "bridge.craft.tighten",
-    "Unfilled": "bridge.craft.tighten",
+    "Tighten": "bridge.craft.stages",
+    "Tightened": "bridge.craft.stages",
+    "Unfilled": "bridge.craft.stages",
     "Unknown": "bridge.shape",
     "as_layers": "bridge.craft.ingredients",
     "drift": "bridge.craft.drift",
@@ -114,7 +114,7 @@ _HOME = {
     "solve": "bridge.shape",
     "tighten": "bridge.craft.tighten",
     "unroll": "bridge.song",
-    "written": "bridge.craft.tighten",
+    "written": "bridge.craft.stages",
 }
 """Where each public name lives."""
 

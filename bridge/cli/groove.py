@@ -27,7 +27,10 @@ def command(
     *,
     voice: Annotated[
         list[str] | None,
-        typer.Option(help="low=x..x..x. or bells=3+3+2; once for each.", metavar="NAME=PATTERN"),
+        typer.Option(
+            help="low=x..x..x., bells=3+3+2 or cup=1,4,7/8 (steps 1, 4 and 7 of 8); once for each.",
+            metavar="NAME=PATTERN",
+        ),
     ] = None,
     unit: Annotated[str, typer.Option(help="One step of the patterns.", metavar="NOTE")] = "1/8",
     meter: Annotated[str, typer.Option(help="4/4, 2+2+3/8, or a repeating list: 4/4,4/4,7/8.")] = "4/4",
@@ -74,18 +77,26 @@ def _voices(texts: list[str]) -> dict[str, str]:
         name, equals, pattern = text.rpartition("=")
         if not equals:
             raise PlanError(
-                f"a voice is NAME=PATTERN, not {text[:40]!r}", hint="Write it as low=x..x..x. or bells=3+3+2."
+                f"a voice is NAME=PATTERN, not {text[:40]!r}",
+                hint="Write it as low=x..x..x., bells=3+3+2 or cup=1,4,7/8.",
             )
         name = clean_name(name, what="the name of a voice", commas=False)
         if name in found:
             raise PlanError(f"there are two voices named {name!r}", hint="Give each a name of its own.")
-        found[name] = _of_groups(pattern) if "+" in pattern else pattern
+        found[name] = _written(pattern)
     return found
 
 
-def _of_groups(text: str) -> str:
-    groups = [parse_whole(group, what="a group", least=1) for group in text.split("+")]
-    return str(Pattern.of_groups(groups))
+def _written(text: str) -> str:
+    """Return a pattern as signs: from groups, 3+3+2, or from the steps that sound, 1,4,7/8."""
+    if "+" in text:
+        groups = [parse_whole(group, what="a group", least=1) for group in text.split("+")]
+        return str(Pattern.of_groups(groups))
+    hits, slash, steps = text.partition("/")
+    if not slash:
+        return text
+    onsets = [parse_whole(hit, what="a step that sounds", least=1) - 1 for hit in hits.split(",")]
+    return str(Pattern.of_onsets(onsets, parse_whole(steps, what="a number of steps", least=1)))
 
 
 def _record(

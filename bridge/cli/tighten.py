@@ -11,7 +11,8 @@ from bridge.cli.craft_lines import Strokes, as_seconds, decimal, place, table, w
 from bridge.cli.craft_options import read_choice, read_note
 from bridge.cli.layer_options import read, read_meters, read_tempo
 from bridge.cli.output import note, plain_ascii, print_json, write_lines
-from bridge.craft.tighten import Share, Stage, Tighten, Tightened, Unfilled, tighten, written
+from bridge.craft.stages import Share, Stage, Tighten, Tightened, Unfilled, written
+from bridge.craft.tighten import tighten
 from bridge.exact import Bars, Length, Meters, Ratio, Tempo, parse_bars, parse_number, show_seconds
 
 __all__ = ["command"]

@@ -52,10 +52,10 @@ class Pattern:
     def of_onsets(cls, onsets: Iterable[int], steps: int) -> Pattern:
         """Make a pattern of ``steps`` steps with plain hits at ``onsets``, each 0 to steps − 1."""
         hits = set(onsets)
+        if steps > MOST_STEPS:
+            raise PlanError(f"a pattern has 1 to {MOST_STEPS} steps, not {steps}")
         if hits and not 0 <= min(hits) <= max(hits) < steps:
-            raise PlanError(
-                f"the hits of a pattern of {steps} steps are 0 to {steps - 1}, not {sorted(hits)}"
-            )
+            raise PlanError(f"a pattern of {steps} steps has no step {max(hits) + 1}")
         return cls(tuple(int(step in hits) for step in range(steps)))
 
     @classmethod

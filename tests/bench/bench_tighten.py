@@ -17,7 +17,8 @@ from fractions import Fraction
 
 from ortools.sat.python import cp_model
 
-from bridge.craft.tighten import Share, Tighten, Tightened, tighten
+from bridge.craft.stages import Share, Tighten, Tightened
+from bridge.craft.tighten import tighten
 from bridge.exact import Length, Meters
 
 BARS = 128

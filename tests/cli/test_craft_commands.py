@@ -169,8 +169,9 @@ def test_groove_counts_measures_and_varies_each_voice(capsys):
     assert high["measures"]["hits"] == 10
 
 
-def test_groove_reads_groups_as_a_pattern(capsys):
-    _, found = ask(capsys, "groove", "--voice", "bells=3+3+2")
+@pytest.mark.parametrize("written", ["x..x..x.", "3+3+2", "1,4,7/8"])
+def test_groove_reads_signs_groups_and_steps(capsys, written):
+    _, found = ask(capsys, "groove", "--voice", f"bells={written}")
     assert found["voices"][0]["pattern"] == "x..x..x."
 
 
@@ -196,6 +197,9 @@ def test_groove_tells_null_where_a_measure_is_not_defined(capsys):
         (["--voice", "low=x.", "--voice", "high=x"], 2, "equally many steps"),
         (["--voice", "low=x..x.", "--parts", "4"], 1, "cannot fill"),
         (["--voice", "low=x..x.", "--parts", "two"], 2, "--parts"),
+        (["--voice", "low=1,9/8"], 2, "8 steps has no step 9"),
+        (["--voice", "low=999999+999999"], 2, "1 to 1024 steps"),
+        (["--voice", "low=1/999999999999"], 2, "1 to 1024 steps"),
         (["--voice", "low=" + "x" * 2000], 2, "1 to 1024 steps"),
     ],
 )

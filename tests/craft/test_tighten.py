@@ -10,16 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.craft.tighten import (
-    Share,
-    Tighten,
-    Tightened,
-    Unfilled,
-    before_tightening,
-    good_bars,
-    tighten,
-    written,
-)
+from bridge.craft.stages import Share, Tighten, Tightened, Unfilled, written
+from bridge.craft.tighten import before_tightening, good_bars, tighten
 from bridge.cycles import Layer
 from bridge.errors import PlanError
 from bridge.exact import Length, Meters, Ratio
