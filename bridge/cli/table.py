@@ -14,6 +14,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("bridge.cli.plan", "Solve a plan: every section's length, proven the best."),
     "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
     "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
+    "receive": ("bridge.cli.receive", "What comes in, and where the host is by it."),
     "export": ("bridge.cli.export", "Write the song as files: .mid .csv .json .wav .flac."),
     "hear": ("bridge.cli.hear", "The guide on the sound card: click, layers, where all meet."),
     "draw": ("bridge.cli.draw", "A picture of the form, or a handout of layers over their bars."),
