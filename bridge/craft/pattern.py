@@ -54,8 +54,9 @@ class Pattern:
         hits = set(onsets)
         if steps > MOST_STEPS:
             raise PlanError(f"a pattern has 1 to {MOST_STEPS} steps, not {steps}")
-        if hits and not 0 <= min(hits) <= max(hits) < steps:
-            raise PlanError(f"a pattern of {steps} steps has no step {max(hits) + 1}")
+        for hit in sorted(hits):
+            if not 0 <= hit < steps:
+                raise PlanError(f"a pattern of {steps} steps has no step {hit + 1}")
         return cls(tuple(int(step in hits) for step in range(steps)))
 
     @classmethod
