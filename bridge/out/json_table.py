@@ -10,7 +10,7 @@ import json
 from typing import Any, BinaryIO
 
 from bridge.exact import show_number
-from bridge.out.request import Request, Written
+from bridge.out.request import Request, Written, refuse_too_many_notes
 from bridge.out.rows import marker_rows
 from bridge.song import Frame, Meeting, PlacedSection, full_meetings, landings
 
@@ -18,8 +18,9 @@ __all__ = ["write"]
 
 
 def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
-    """Write the object, in UTF-8, readable by people too."""
+    """Write the object, in UTF-8, readable by people too; UsageError for meetings beyond number."""
     song = frame.song
+    refuse_too_many_notes(song)
     rows = marker_rows(frame, request)
     meetings = [*full_meetings(song), *landings(song)]
     found = {

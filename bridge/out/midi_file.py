@@ -116,11 +116,12 @@ def _said(section: Section) -> Iterator[MetaMessage]:
 def _bars_to_check(frame: Frame) -> Iterator[Bar]:
     """Walk through every bar before which the meter may change."""
     yield from frame.lead_in()
-    bars = frame.song.bars
     for placed in frame.song.sections:
-        changing = len(placed.section.meters.row) > 1
-        for number in range(placed.first_bar, placed.last_bar + 1 if changing else placed.first_bar + 1):
-            yield bars.bar_at(bars.start_of(number))
+        meters, place = placed.section.meters, placed.start
+        for number in range(placed.bars if len(meters.row) > 1 else 1):
+            meter = meters.bar(number + 1)
+            yield Bar(number=placed.first_bar + number, start=place, meter=meter)
+            place += meter.length
 
 
 def _meter(meter: Meter) -> Iterator[MetaMessage]:

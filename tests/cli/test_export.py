@@ -153,3 +153,15 @@ def test_what_cannot_be_is_bad_usage_and_writes_nothing(plan, tmp_path, monkeypa
     assert main(["export", str(plan), *words]) == 2
     assert text in capsys.readouterr().err
     assert names(tmp_path) == ["tide.yaml"]
+
+
+def test_a_table_does_not_wait_for_what_writes_sound_or_midi(plan, tmp_path):
+    code = (
+        "import sys; from bridge.cli.main import main; "
+        f"assert main(['export', {str(plan)!r}, {str(tmp_path / 'a.csv')!r}]) == 0; "
+        "sys.exit(str({'mido', 'soundfile', 'rich.console'} & set(sys.modules) or ''))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.stderr.strip() == ""

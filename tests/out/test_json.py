@@ -5,6 +5,9 @@ from __future__ import annotations
 import io
 import json
 
+import pytest
+
+from bridge.errors import UsageError
 from bridge.out import json_table
 from bridge.out.request import Request
 from bridge.song import Frame
@@ -67,3 +70,9 @@ def test_names_stay_readable():
     file = io.BytesIO()
     json_table.write(Frame.of(made), file, Request())
     assert "潮の間 🌊" in file.getvalue().decode()
+
+
+def test_meetings_beyond_number_are_refused():
+    dust = [layer(name, "1/1000000") for name in ("dust", "sand")]
+    with pytest.raises(UsageError, match="4000000 notes"):
+        read(song(dust, [section("Ebb", 2, ["dust", "sand"])]))
