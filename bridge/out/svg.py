@@ -59,6 +59,7 @@ def _add(root: Tree.Element, shape: Shape) -> None:
 def _add_text(root: Tree.Element, text: Text) -> None:
     x, y = _number(text.left), _number(text.baseline)
     settings = {"x": x, "y": y, "font-size": _number(text.size), "fill": text.colour}
+    settings["xml:space"] = "preserve"
     if text.bold:
         settings["font-weight"] = "600"
     if text.turned:

@@ -121,6 +121,7 @@ def test_svg_is_well_formed_names_itself_and_holds_every_text_to_its_width():
     assert root.find(f"{space}desc").text == "What it shows"
     (text,) = root.iter(f"{space}text")
     assert text.text == "Ebb & <Flow> "
+    assert text.get("{http://www.w3.org/XML/1998/namespace}space") == "preserve"
     assert float(text.get("textLength")) == pytest.approx(shape.width, abs=0.01)
 
 

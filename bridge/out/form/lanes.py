@@ -22,6 +22,8 @@ __all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "h
 
 APART = 1.8
 """Points: marks closer than this run into one another in print."""
+_SHARE = 0.22
+"""How much of the room between marks they take at most, lest colour and hatching drown in them."""
 _SMALL = 7.5
 _LEAST_LABEL = 11.0
 _TACET = Paint(stroke=HAIR, thickness=0.5, dash=(1, 3))
@@ -147,7 +149,7 @@ def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> li
     if not segments:
         return []
     apart = sheet.points_per(shown.every, placed)
-    thickness = min(0.9 if shown.all_shown else 1.3, apart * 0.35)
+    thickness = min(0.9 if shown.all_shown else 1.3, apart * _SHARE)
     return [Path(segments=tuple(segments), paint=Paint(stroke=BLACK, thickness=thickness))]
 
 
