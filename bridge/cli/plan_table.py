@@ -5,13 +5,11 @@ Laid out for 80 columns.  This file knows nothing about solving or files.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from rich.table import Table
 from rich.text import Text
 
 from bridge.cli.output import console, safe
-from bridge.exact import Bars, seconds_of, show_seconds
+from bridge.exact import Bars, seconds_of, show_mixed, show_seconds
 from bridge.plan import Plan
 from bridge.shape import Infeasible, Solved
 from bridge.song import PlacedSection, Song
@@ -66,7 +64,7 @@ def _headline(song: Song, solved: Solved) -> str:
 def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
     section = placed.section
     start, end = song.seconds(placed.start), song.seconds(placed.end)
-    turns = "\n".join(f"{safe(part.layer.name)} {_mixed(part.turns)}" for part in placed.parts)
+    turns = "\n".join(f"{safe(part.layer.name)} {show_mixed(part.turns)}" for part in placed.parts)
     return (
         str(placed.first_bar),
         str(placed.bars),
@@ -77,12 +75,6 @@ def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
         turns or "general pause",
         _home(placed),
     )
-
-
-def _mixed(turns: Fraction) -> str:
-    """Write turns as players read them: ``384``, ``170 2/3``."""
-    whole, rest = divmod(turns, 1)
-    return f"{whole} {rest}" if rest and whole else str(rest or whole)
 
 
 def _home(placed: PlacedSection) -> str:

@@ -12,7 +12,7 @@ from bridge.exact.convert import (
     ticks,
 )
 from bridge.exact.meter import Meter, Meters
-from bridge.exact.number import MAX_DIGITS, exact, parse_number, parse_whole, show_number
+from bridge.exact.number import MAX_DIGITS, exact, parse_number, parse_whole, show_mixed, show_number
 from bridge.exact.quantity import Length, Place, Ratio
 from bridge.exact.span import Bars, Seconds, Span, parse_bars, parse_seconds, parse_span, show_seconds
 from bridge.exact.tempo import FASTEST, SLOWEST, Tempo
@@ -44,6 +44,7 @@ __all__ = [
     "samples_along",
     "seconds_of",
     "seconds_per_whole_note",
+    "show_mixed",
     "show_number",
     "show_seconds",
     "ticks",

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from bridge.errors import PlanError
 
-__all__ = ["MAX_DIGITS", "exact", "parse_number", "parse_whole", "show_number"]
+__all__ = ["MAX_DIGITS", "exact", "parse_number", "parse_whole", "show_mixed", "show_number"]
 
 MAX_DIGITS = 12
 """No number in a plan, a host map or an option is longer than this."""
@@ -87,6 +87,12 @@ def show_number(value: Fraction) -> str:
         return f"{value.numerator}/{value.denominator}"
     digits = f"{abs(value.numerator) * 10**places // value.denominator:0{places + 1}d}"
     return f"{'-' if value < 0 else ''}{digits[:-places]}.{digits[-places:]}"
+
+
+def show_mixed(value: Fraction) -> str:
+    """Write an exact number as players read it: ``384``, ``170 2/3``, ``3/4``."""
+    whole, rest = divmod(value, 1)
+    return f"{whole} {rest}" if rest and whole else str(rest or whole)
 
 
 def _refuse_long(text: str, what: str) -> None:

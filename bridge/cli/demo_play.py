@@ -1,0 +1,138 @@
+"""The demo's excerpt: locate the host, let it play, and count the bars as it reports them.
+
+What is printed comes from the host's own position, not from a timer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from bridge.cli.output import safe
+from bridge.clock import SteadyClock
+from bridge.errors import PeerError
+from bridge.exact import Bars, Length, Place, show_mixed
+from bridge.hostmap import HostMap, PositionHeard, Ruler, hear
+from bridge.lay.wanted import fill_all
+from bridge.osc import Port, resolve
+from bridge.song import BarBeat, Song
+
+__all__ = ["Excerpt", "play"]
+
+_RESEND = 0.5
+"""Seconds after which an order is given again when the host does not report its effect."""
+_TRIES = 6
+_NEAR = Length(Fraction(1, 64))
+_SILENCE = 3.0
+"""Seconds without a report after which a playing host counts as gone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Excerpt:
+    """The bars to play, from the first to the last, and the one on which all land."""
+
+    first: int
+    last: int
+    landing: int
+
+
+def play(song: Song, host: HostMap, excerpt: Excerpt, tell: Callable[[str], None]) -> list[dict[str, Any]]:
+    """Locate, play and stop; return what was told of each bar.  PeerError when the host falls silent."""
+    if host.send_to is None or host.receive_on is None:
+        raise PeerError("the host map names no ports", hint="It needs send_to and receive_on.")
+    _, to = resolve(host.send_to)
+    with Port(host.receive_on, believe=to[0]) as port:
+        desk = _Desk(song, host, port, to)
+        start = song.bars.place(BarBeat(bar=excerpt.first))
+        desk.locate(start)
+        desk.say("play", start)
+        told = []
+        for bar in desk.bars():
+            if bar > excerpt.last:
+                break
+            told.append(_bar(song, bar, excerpt.landing))
+            tell(told[-1]["text"])
+        desk.say("stop", start)
+    return told
+
+
+class _Desk:
+    """Gives orders to the host and hears where it is."""
+
+    def __init__(self, song: Song, host: HostMap, port: Port, to: tuple[str, int]) -> None:
+        self._song, self._host, self._port, self._to = song, host, port, to
+        self._ruler = Ruler(song)
+        self._clock = SteadyClock()
+
+    def say(self, deed: str, place: Place) -> None:
+        said = self._host.says[deed]
+        for message in fill_all(self._ruler, said, name="", place=place, index=0, handle=None)[0]:
+            self._port.send(message, self._to)
+
+    def locate(self, place: Place) -> None:
+        """Move the host to ``place`` and see from its report that it went there."""
+        for _ in range(_TRIES):
+            self.say("locate", place)
+            until = self._clock.now() + _RESEND
+            while (left := until - self._clock.now()) > 0:
+                if any(abs(heard - place) < _NEAR for heard in self._places(left)):
+                    return
+        raise PeerError("the host did not move where it was asked to")
+
+    def bars(self) -> Iterator[int]:
+        """Yield each bar as the host comes to it."""
+        last, heard_at = 0, self._clock.now()
+        while self._clock.now() - heard_at < _SILENCE:
+            for place in self._places(0.1):
+                heard_at = self._clock.now()
+                # a report at a barline may be a rounding before it
+                bar = self._song.bars.bar_at(place + Length(Fraction(1, 10**6))).number
+                if bar > last:
+                    last = bar
+                    yield bar
+        raise PeerError("the host stopped telling where it is")
+
+    def _places(self, seconds: float) -> Iterator[Place]:
+        unit = self._host.hears["position"].unit
+        if unit is None:
+            raise PeerError("the host map names no unit for 'position'")
+        for arrived in self._port.receive(seconds):
+            for message in arrived.messages:
+                for event in hear(self._host, message):
+                    if isinstance(event, PositionHeard):
+                        yield self._ruler.place(event.at.value, unit)
+
+
+def _bar(song: Song, bar: int, landing: int) -> dict[str, Any]:
+    place = song.bars.start_of(bar)
+    section = song.section_at(place)
+    name = section.name if section else ""
+    left = landing - bar
+    if left > 0:
+        what = f"lands in {Bars(left)}, in turns: {_turns_left(song, place, landing)}"
+    elif left == 0:
+        what = f"all home: {', '.join(safe(layer) for layer in _who_lands(song, landing))}"
+    else:
+        what = ", ".join(safe(part.layer.name) for part in section.parts) if section else ""
+    text = f"   bar {bar:>4}  {safe(name):<10}{what}"
+    return {"bar": bar, "section": name, "bars_to_landing": left, "text": text}
+
+
+def _who_lands(song: Song, landing: int) -> tuple[str, ...]:
+    """Return who is home together where the section before the payoff ends."""
+    before = song.section_at(song.bars.start_of(landing - 1)) if landing > 1 else None
+    return before.section.resolve if before else ()
+
+
+def _turns_left(song: Song, place: Place, landing: int) -> str:
+    """Say for those who will land how many of their own turns are left."""
+    end = song.bars.start_of(landing)
+    before = (part.layer for placed in song.sections if placed.start < end for part in placed.parts)
+    layers = {layer.name: layer for layer in before}
+    turns = (
+        f"{safe(name)} {show_mixed(((end - place) / layers[name].turn).value)}"
+        for name in _who_lands(song, landing)
+    )
+    return ", ".join(turns)
