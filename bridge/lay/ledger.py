@@ -52,6 +52,8 @@ class Ledger:
         self._asked: dict[int, _Asked] = {}
         self._removals: Counter[Key] = Counter()
         self._doubles: set[Key] = set()
+        self._singles: set[Key] = set()
+        """What is known to stand once, so that its id need not tell it from an equal."""
         self._stuck: dict[Key, str] = {}
 
     @property
@@ -59,20 +61,26 @@ class Ledger:
         """How many placings were sent."""
         return sum(asked.tries for asked in self._asked.values())
 
+    def could_be_plain(self, names: set[str]) -> bool:
+        """Whether at least the names of all that is wanted have been told."""
+        return all(wanted.name in names for wanted in self._wanted if wanted.refusal is None)
+
     def is_plain(self, found: Survey) -> bool:
         """Whether nothing is missing and every id agrees, so that one listing tells all."""
-        return found.sure and not self._unexplained(found) and not self.missing(found)
+        unsure = {key_of(found.standing[marker]) for marker in found.unsure}
+        return unsure <= self._singles and not self._unexplained(found) and not self.missing(found)
 
     def needs_certainty(self, found: Survey) -> bool:
         """Whether something was changed or asked for, so that doubles and losses have to be looked for."""
         asked = any(entry.state is State.ASKED for entry in self.entries)
-        return bool(self._asked or self._removals or asked or found.lost)
+        return bool(self._asked or self._removals or asked or found.lost or found.surplus)
 
     def _unexplained(self, found: Survey) -> bool:
         return any((self.entries[e].name, self.entries[e].at) not in self._removals for e in found.lost)
 
     def learn_ids(self, found: Survey) -> None:
-        """Take over the ids of this listing; they are handles and nothing more."""
+        """Take over the ids of this complete listing; they are handles and nothing more."""
+        self._singles = {key for key, number in Counter(map(key_of, found.standing)).items() if number == 1}
         entries = list(self.entries)
         for marker, number in found.owner.items():
             if entries[number].state is State.LAID:
@@ -169,8 +177,11 @@ class Ledger:
         ]
         self.entries = (*kept, entry)
 
-    def find_strange(self, found: Survey, describe: Describe) -> None:
-        """Find what came out under another name or elsewhere: it is not sent again."""
+    def find_strange(self, found: Survey, describe: Describe, *, ids_hold: bool) -> None:
+        """Find what came out under another name or elsewhere: it is not sent again.
+
+        Where ``ids_hold``, one more than before of what stood already is new as well.
+        """
         fresh = [told for number, told in enumerate(found.standing) if number not in found.owner]
         taken: set[int] = set()
         for wanted in self.missing(found):
@@ -178,7 +189,8 @@ class Ledger:
             if asked is None:
                 continue
             for number, told in enumerate(fresh):
-                new = sum(key_of(told) == key_of(one) for one in fresh) > asked.known[key_of(told)]
+                before = asked.known[key_of(told)]
+                new = not before or (ids_hold and self._count_of(found, key_of(told)) > before)
                 alike = wanted.stands_at(told.at) or told.name == wanted.name
                 if new and alike and number not in taken:
                     taken.add(number)
@@ -195,11 +207,15 @@ class Ledger:
         )
 
     def surplus(self, found: Survey, *, certain: bool) -> list[int]:
-        """Return our markers that can go: doubles only when all is known, others unless they are needed."""
+        """Return our markers that can go, unless they are still needed.
+
+        Where not all is ``certain``, only those known to stand once: an equal of the
+        user's must have had its chance to be told of.
+        """
         return [
             marker
             for marker in found.surplus
-            if (certain or not self._is_double(found.standing[marker]))
+            if (certain or key_of(found.standing[marker]) in self._singles)
             and not self._replacement_failed(found, found.standing[marker])
         ]
 
@@ -227,13 +243,24 @@ class Ledger:
         """Return how often the removal of ``told`` was sent."""
         return self._removals[key_of(told)]
 
-    def removing(self, told: MarkerHeard) -> None:
-        """Enter that the removal of ``told`` is about to be sent."""
+    def removing(self, found: Survey, number: int) -> bool:
+        """Enter that the removal of a marker is about to be sent; tell whether the record has to know.
+
+        It has to where an equal of the user's stays: after a crash that one must not be
+        taken for ours.
+        """
+        told = found.standing[number]
         key = key_of(told)
+        equals = (marker for marker, one in enumerate(found.standing) if key_of(one) == key)
+        rest = sum(marker not in found.owner for marker in equals)
         if self._is_double(told):
             self._doubles.add(key)
         self.rounds = max(self.rounds, self._removals[key])
         self._removals[key] += 1
+        entries = list(self.entries)
+        entries[found.owner[number]] = replace(entries[found.owner[number]], rest=rest)
+        self.entries = tuple(entries)
+        return rest > 0
 
     def cannot_remove(self, told: MarkerHeard, why: str) -> None:
         """Enter why ``told`` has to stay."""
@@ -259,8 +286,8 @@ class Ledger:
                 yield entry
 
     def _is_awaited(self, entry: Entry) -> bool:
-        """Whether an entry's marker was sent and never seen: it may yet appear, and is then ours."""
-        return entry.state is State.ASKED and any(
+        """Whether an entry's marker was sent and not seen as asked: it may yet appear, and is then ours."""
+        return entry.state is not State.LAID and any(
             wanted.name == entry.name and wanted.at == entry.at and wanted.index in self._asked
             for wanted in self._wanted
         )
@@ -312,7 +339,7 @@ class Ledger:
         standing = set(map(key_of, found.standing))
         for key in dict.fromkeys((*self._stuck, *self._removals)):
             if key in standing and not (key in self._doubles and self._count_of(found, key) < 2):
-                yield Failure(key[0], self._stuck.get(key, "its old marker still stands"))
+                yield Failure(key[0], self._stuck.get(key, why))
 
     def _count_of(self, found: Survey, key: Key) -> int:
         return sum(key_of(told) == key for told in found.standing)

@@ -21,7 +21,7 @@ Key = tuple[str, Fraction]
 
 _UNANSWERED_GROWTH = 1.5
 _ROUND_GROWTH = 1.3
-_FIRST_QUIET = 0.06
+_FIRST_QUIET = 0.25
 """Seconds without news after which a listing counts as over, until the host's own pace is known."""
 _QUIET_TIMES = 2
 _LONGEST_LAG = 2.0
@@ -125,7 +125,7 @@ class Listening:
         else:
             self.silent = 0
             self._gap = max(self._base, self._options.shortest_gap)
-            self._spread = max(self._spread, min(1.0, window.news_at - window.opened))
+            self._spread = max(self._spread, min(_LONGEST_LAG, window.news_at - window.opened))
 
     @property
     def certain(self) -> bool:
@@ -142,11 +142,18 @@ class Listening:
 
     def standing(self) -> tuple[MarkerHeard, ...]:
         """Return what stands in the host, equals as often as one listing showed them together."""
+        listings = [window.equals() for window in self._counting()]
+        if not self.ids_hold:
+            listings = [listing for listing in listings if not _is_two_in_one(listing)] or listings
         shown: dict[Key, list[list[MarkerHeard]]] = {}
-        for window in self._counting():
-            for key, equals in window.equals().items():
+        for listing in listings:
+            for key, equals in listing.items():
                 shown.setdefault(key, []).append(equals)
-        return tuple(marker for listings in shown.values() for marker in _equals(listings))
+        return tuple(marker for told in shown.values() for marker in _equals(told))
+
+    def names(self) -> set[str]:
+        """Return all names told of since the last change."""
+        return {marker.name for window in self._counting() for marker in window.markers.values()}
 
     @property
     def ids_hold(self) -> bool:
@@ -189,6 +196,12 @@ class Listening:
         options = self._options
         slowest = max(between, self._quiet / _QUIET_TIMES if self._quiet != _FIRST_QUIET else 0.0)
         self._quiet = min(options.longest_gap, max(options.shortest_gap, _QUIET_TIMES * slowest))
+
+
+def _is_two_in_one(listing: dict[Key, list[MarkerHeard]]) -> bool:
+    """Whether so much is told twice that the answers to two questions ran into one another."""
+    twice = sum(len(equals) > 1 for equals in listing.values())
+    return twice * 3 > len(listing)
 
 
 def _equals(shown: list[list[MarkerHeard]]) -> list[MarkerHeard]:

@@ -32,8 +32,8 @@ class Survey:
     """Wanted to the entry that came out under another name or at another place."""
     lost: frozenset[int]
     """Entries of which nothing stands."""
-    sure: bool
-    """Every marker of ours has the id that the record has."""
+    unsure: frozenset[int]
+    """Markers taken for ours under another id than the record has: an equal may not have been seen."""
 
     @property
     def surplus(self) -> tuple[int, ...]:
@@ -57,7 +57,7 @@ def survey(wanted: Sequence[Wanted], entries: Sequence[Entry], standing: tuple[M
         moved=matching.moved,
         strange={w: e for w, e in strange.items() if w not in met},
         lost=frozenset(range(len(entries))) - matching.found,
-        sure=matching.sure,
+        unsure=frozenset(matching.unsure),
     )
 
 
@@ -74,7 +74,7 @@ class _Matching:
         self.owner: dict[int, int] = {}
         self.moved: dict[int, int] = {}
         self.found: set[int] = set()
-        self.sure = True
+        self.unsure: set[int] = set()
 
     def by_place(self) -> None:
         """Own what stands under an entry's name at its place: one for LAID, all for ASKED."""
@@ -83,9 +83,9 @@ class _Matching:
                 if number in self.found:
                     continue
                 marker = next(self._free(entry, same_id=same_id), None)
-                if marker is not None:
+                if marker is not None and self._is_beyond_the_rest(entry):
                     self._own(marker, number)
-                    self.sure = self.sure and same_id
+                    self.unsure.update(() if same_id else (marker,))
         for number, entry in self._of(State.ASKED, State.STRANGE):
             for marker in list(self._free(entry, same_id=False)):
                 self._own(marker, number)
@@ -151,6 +151,10 @@ class _Matching:
             told = self._standing[marker]
             if marker not in self.owner and entry.stands_at(told.at) and (not same_id or told.id == entry.id):
                 yield marker
+
+    def _is_beyond_the_rest(self, entry: Entry) -> bool:
+        """Whether more stands than the equals that stay when an entry's own marker is removed."""
+        return not entry.rest or sum(1 for _ in self._free(entry, same_id=False)) > entry.rest
 
     def _own(self, marker: int, number: int) -> None:
         self.owner[marker] = number

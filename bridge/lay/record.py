@@ -21,7 +21,7 @@ from bridge.hostmap import Handle, HostMap, Message, Number
 __all__ = ["Entry", "State", "read_record", "record_key", "write_record"]
 
 VERSION = 1
-_KEYS = ("name", "state", "unit", "at", "step", "cap", "id", "seen", "sent", "undo")
+_KEYS = ("name", "state", "unit", "at", "step", "cap", "id", "seen", "rest", "sent", "undo")
 
 
 class State(StrEnum):
@@ -52,6 +52,8 @@ class Entry:
     id: Handle = None
     seen: tuple[str, Fraction] | None = None
     """For a STRANGE one: the name and place it came out with."""
+    rest: int = 0
+    """For one that is being removed: how many equals of it are not ours, and stay."""
     sent: tuple[Message, ...] = ()
     undo: tuple[Message, ...] | None = None
     """For a host that reports nothing: what was sent, and what removes it again."""
@@ -105,6 +107,7 @@ def _plain(entry: Entry) -> dict[str, Any]:
         "cap": str(entry.cap),
         "id": entry.id,
         "seen": [entry.seen[0], str(entry.seen[1])] if entry.seen else None,
+        "rest": entry.rest,
         "sent": [message.as_record() for message in entry.sent],
         "undo": None if entry.undo is None else [message.as_record() for message in entry.undo],
     }
@@ -125,6 +128,7 @@ def _entry(plain: Mapping[str, Any]) -> Entry:
         cap=_exact(plain["cap"]),
         id=plain["id"],
         seen=None if seen is None else (str(seen[0]), _exact(seen[1])),
+        rest=int(plain["rest"]),
         sent=tuple(Message.from_record(one) for one in plain["sent"]),
         undo=None if undo is None else tuple(Message.from_record(one) for one in undo),
     )

@@ -30,7 +30,9 @@ class CrashError(Exception):
     """The laying was killed here."""
 
 
-def song_ruler(bars: tuple[int, ...], *, names=("Prelude", "Crossing", "Landfall", "Ebb"), origin=1, tempo=120) -> Ruler:
+def song_ruler(
+    bars: tuple[int, ...], *, names=("Prelude", "Crossing", "Landfall", "Ebb"), origin=1, tempo=120
+) -> Ruler:
     sections = "".join(
         f"  - {{name: {name}, layers: [band], bars: {n}}}\n" for name, n in zip(names, bars, strict=False)
     )
@@ -118,9 +120,7 @@ class SimHost:
             return list(range(len(self.markers)))
         if self.ids == "fresh":
             self.next_id += len(self.markers)
-            self.markers = {
-                self.next_id + i: marker for i, marker in enumerate(self.markers.values())
-            }
+            self.markers = {self.next_id + i: marker for i, marker in enumerate(self.markers.values())}
             self.next_id += len(self.markers)
         return list(self.markers)
 
@@ -134,7 +134,11 @@ class SimHost:
             self.markers.pop(arg, None)
         else:
             wanted = tuple(message.args)
-            hits = [k for k, (name, at) in self.markers.items() if wanted in ((name,), (at,), (name, at), (at, name))]
+            hits = [
+                k
+                for k, (name, at) in self.markers.items()
+                if wanted in ((name,), (at,), (name, at), (at, name))
+            ]
             for key in hits:
                 del self.markers[key]
 
