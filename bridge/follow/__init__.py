@@ -1,6 +1,7 @@
 """Where is the host now?  MIDI clock, song position, time code and OSC: one transport state."""
 
 from bridge.follow.clock import ClockSource
+from bridge.follow.expected import Expected
 from bridge.follow.follower import Follower
 from bridge.follow.reported import ReportedSource
 from bridge.follow.scale import PlainScale, PlanScale, Scale
@@ -13,6 +14,7 @@ __all__ = [
     "RATES",
     "ClockSource",
     "Event",
+    "Expected",
     "Follower",
     "Happened",
     "PlainScale",

@@ -23,6 +23,8 @@ _SILENCE = 2.5
 """Periods without a tick that make a silence, jitter allowed for."""
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
+_BLURRED, _OFF_GRID = 2.5, 0.4
+"""Where the grid is not known that well: so many standard errors, but never more than this."""
 _FIRST_PERIOD = 2.5 / 120
 _FIRST_NOISE = 0.003**2
 _KEPT = 0.02
@@ -147,7 +149,8 @@ class ClockFilter:
         leader = readings.leader
         grid = leader.grid
         steps, off = _nearest(leader, at)
-        if gap <= _LONGEST_DROPOUT and off <= _ON_GRID:
+        unsure = _BLURRED * hypot(self.error(at), grid.jitter) / grid.period
+        if gap <= _LONGEST_DROPOUT and off <= max(_ON_GRID, min(unsure, _OFF_GRID)):
             readings.take(at, steps)
             return
         paused = Reading(_resumed(grid, at), sure=False, plan=leader.plan, past=[])

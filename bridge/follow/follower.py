@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from bridge.errors import PeerError
 from bridge.follow.choose import Lead
 from bridge.follow.clock import ClockSource
+from bridge.follow.expected import Expected
 from bridge.follow.messages import FullFrame, QuarterFrame, read
 from bridge.follow.reported import ReportedSource
 from bridge.follow.scale import PlainScale, Scale
@@ -26,9 +27,9 @@ __all__ = ["Follower"]
 class Follower:
     """Every source of one host, and the transport they add up to.
 
-    ``scale`` turns the host's numbers into quarters (a plan's, where there is one),
-    ``unit`` is that of its reported positions, ``delays`` how many seconds a source's
-    messages take to arrive.
+    ``scale`` turns the host's numbers into quarters, ``expected`` holds the tempi to come (a
+    plan's, where there is one); ``unit`` is that of its reported positions, ``delays`` how
+    many seconds a source's messages take to arrive.
     """
 
     __slots__ = ("_clock", "_lead", "_reported", "_timecode")
@@ -37,11 +38,12 @@ class Follower:
         self,
         *,
         scale: Scale | None = None,
+        expected: Expected | None = None,
         unit: Unit | None = None,
         delays: Mapping[Source, float] | None = None,
     ) -> None:
         scale, delays = scale or PlainScale(), delays or {}
-        self._clock = ClockSource(delay=delays.get(Source.CLOCK, 0.0))
+        self._clock = ClockSource(expected=expected, delay=delays.get(Source.CLOCK, 0.0))
         self._timecode = TimecodeSource(scale, delay=delays.get(Source.TIMECODE, 0.0))
         self._reported = ReportedSource(
             scale, unit or Unit(Measure.QUARTERS), delay=delays.get(Source.OSC, 0.0)

@@ -106,10 +106,8 @@ def _message(value: Any, where: Where) -> Message:
     except (TypeError, ValueError):
         _refuse(f"'osc' is a list of address, type tags and arguments, not {str(value)[:40]!r}", where)
     tags = [tag for tag in message.types if tag not in "[]"]
-    if len(message.args) < len(tags):
-        spoken = [tag for tag in tags if tag not in _WITHOUT_DATA]
-    else:
-        spoken = tags
+    bare = len(message.args) < len(tags)
+    spoken = [tag for tag in tags if not bare or tag not in _WITHOUT_DATA]
     if len(message.args) != len(spoken):
         _refuse(f"the type tags {message.types!r} do not fit {len(message.args)} arguments", where)
     args = iter(message.args)

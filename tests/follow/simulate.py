@@ -105,14 +105,14 @@ def arriving(
 ) -> Concert:
     """Let the ticks arrive: jitter ``sigma``, shares of late, lost and doubled ones, a dropout.
 
-    The first tick is never lost: nobody can tell that it was.
+    The first tick is neither lost nor late: nobody could tell that it was.
     """
     arrivals = []
     for time in times:
         if (rng.random() < lost and time > times[0]) or (silent and silent[0] <= time < silent[1]):
             continue
         at = time + sigma * noise(rng)
-        if rng.random() < late:
+        if rng.random() < late and time > times[0]:
             at += rng.uniform(*late_by)
         arrivals.append(at)
         if rng.random() < doubled:
