@@ -39,12 +39,15 @@ def command(
     reorder: Annotated[str, typer.Option(help="Share of packets that come up to 30 ms late.")] = "0%",
     delay: Annotated[str, typer.Option(help="Delay of every packet.")] = "0ms",
     seed: Annotated[int, typer.Option(help="The same seed loses the same packets.")] = 1,
+    write_map: Annotated[
+        Path | None, typer.Option("--map", help="Write the host map for it to this new file.", metavar="FILE")
+    ] = None,
     lasts: Annotated[str | None, typer.Option("--for", help="End by itself after this time.")] = None,
     json: Annotated[bool, typer.Option("--json", help="JSON lines on stdout: ready, changes, end.")] = False,
 ) -> None:
     """Run a stand-in host with a transport, a tempo map and markers, to practise with.
 
-    The host map for it is examples/hosts/practice-rig.yaml.  Ctrl-C ends it.
+    The host map for it is examples/hosts/practice-rig.yaml, or what --map writes.  Ctrl-C ends it.
 
     \b
     Example:
@@ -68,6 +71,8 @@ def command(
         weather=weather,
         on_change=_teller(json),
     )
+    if write_map is not None:
+        _write_map(write_map, here=f"127.0.0.1:{host.port.place[1]}", there=to)
     signal.signal(signal.SIGTERM, lambda *_: host.stop())
     _say_ready(host, to, json)
     try:
@@ -75,6 +80,22 @@ def command(
     finally:
         host.port.close()
         _say_end(host, json)
+
+
+def _write_map(path: Path, *, here: str, there: str) -> None:
+    """Write the practice rig's map with these ports; a file that is there already stays as it is."""
+    from bridge.store import shipped
+
+    text = shipped("examples/hosts/practice-rig.yaml").read_text(encoding="utf-8")
+    text = re.sub(r"(?m)^send_to: \S+", f"send_to: {here}", text)
+    text = re.sub(r"(?m)^receive_on: \S+", f"receive_on: {there}", text)
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        note(f"note: {path} is there already and stays as it is")
+    except OSError as error:
+        raise UsageError(f"the host map {str(path)!r} cannot be written: {error.strerror or error}") from None
 
 
 def _timeline(plan: Path | None, tempo: str | None, meter: str | None) -> Timeline:

@@ -39,7 +39,8 @@ def exact(value: Fraction | int | str) -> Fraction:
 def parse_number(text: str, *, what: str = "a number") -> Fraction:
     """Read ``12``, ``115.2`` or ``3/16``, zero or more; PlanError for anything else.
 
-    At most 12 ASCII digits (above and below a fraction's line, each), no sign, no exponent, no division by zero.
+    At most 12 ASCII digits (each, above and below a fraction's line), no sign, no exponent,
+    no division by zero.
     """
     stripped = text.strip(" \t")
     if match := _RATIO.fullmatch(stripped):
