@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Exact, plain
+from bridge.shape.numbers import Exact, plain, taken_from
 from bridge.shape.problem import Problem
 from bridge.shape.tables import Table, table_of
 from bridge.shape.trellis import Trellis, Walk, can_come_home, walk
@@ -20,6 +20,8 @@ from bridge.shape.window import Price, Window, look
 __all__ = ["Block", "Cheapest"]
 
 _GROWTH = 4
+_FARTHEST = 10**5
+"""Seconds of regret: beyond it there is no use in widening what room had to be cut."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +34,9 @@ class Cheapest:
     """Proven; it equals ``regret`` unless the steps ran out."""
     is_impossible: bool = False
     """Whether it is proven that there is no way."""
+
+
+_NEVER_HOME = Cheapest(bars=None, regret=0, floor=0, is_impossible=True)
 
 
 class Block:
@@ -63,15 +68,18 @@ class Block:
         """Return the cheapest way, widening the reach until it is proven or the steps are spent."""
         if self.is_single:
             return Cheapest(bars=(int(self.windows(0)[0].bars[0]),), regret=0, floor=0)
+        if any(not piece.weight for piece in self.pieces) and not can_come_home(self._problem, self.sections):
+            return _NEVER_HOME
         reach: Exact = self._second
         while True:
             found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
             best = _cheapest(found)
-            if best.is_impossible or best.regret == best.floor or self._effort.is_spent:
+            if best.is_impossible or best.regret == best.floor and best.bars is not None:
                 return best
             if reach == self._second and not can_come_home(self._problem, self.sections):
-                return Cheapest(bars=None, regret=0, floor=0, is_impossible=True)
-            if best.floor < reach:
+                return _NEVER_HOME
+            is_cut = best.floor < reach and (best.bars is not None or reach > self._second * _FARTHEST)
+            if is_cut or self._effort.is_spent:
                 return best
             reach *= _GROWTH
 
@@ -88,7 +96,7 @@ class Block:
             return list(zip(self.sections, found.bars(way), strict=True))
 
         beyond = None if found.beyond is None else max(0, found.beyond - floor)
-        return table_of(found.seconds, found.regrets - floor, pick, beyond)
+        return table_of(found.seconds, -taken_from(floor, found.regrets), pick, beyond)
 
     def _single(self, window: Window) -> Table:
         section = self.sections[0]

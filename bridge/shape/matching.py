@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bridge.shape.numbers import Array, Exact, added, times
+from bridge.shape.numbers import Array, Exact, added, plain, taken_from, times
 from bridge.shape.problem import Goal
 from bridge.shape.tables import Table
 from bridge.shape.window import Price
@@ -82,15 +82,15 @@ def _on_side(one: Table, other: Table, finish: Finish, bounds: tuple[int, int], 
     slope = finish.slope(late=late)
     mine = added(one.regrets, times(one.seconds, slope))
     theirs = added(other.regrets, times(other.seconds, slope))
-    starts = np.searchsorted(other.seconds, bounds[0] - one.seconds, side="left")
-    stops = np.searchsorted(other.seconds, bounds[1] - one.seconds, side="right")
+    starts = np.searchsorted(other.seconds, taken_from(bounds[0], one.seconds), side="left")
+    stops = np.searchsorted(other.seconds, taken_from(bounds[1], one.seconds), side="right")
     rows = np.flatnonzero(stops > starts)
     if not len(rows):
         return None
     sums = added(mine[rows], _least_in_stretches(theirs, starts[rows], stops[rows]))
     rows = rows[np.flatnonzero(sums == sums.min())]
-    partners = _partners(theirs, sums.min() - mine[rows], (starts[rows], stops[rows]), late=late)
-    off = abs(added(one.seconds[rows], other.seconds[partners]) - finish.goal.about)
+    partners = _partners(theirs, taken_from(sums.min(), mine[rows]), (starts[rows], stops[rows]), late=late)
+    off = abs(taken_from(finish.goal.about, added(one.seconds[rows], other.seconds[partners])))
     nearest = int(np.argmin(off))
     return _match(one, other, finish, (int(rows[nearest]), int(partners[nearest])))
 
@@ -114,9 +114,8 @@ def _partners(theirs: Array, wanted: Array, stretches: tuple[Array, Array], *, l
 def _match(one: Table, other: Table, finish: Finish, entries: tuple[int, int]) -> Match:
     first, second = entries
     seconds = int(one.seconds[first]) + int(other.seconds[second])
-    regret = one.regrets[first] + other.regrets[second]
-    regret = (int(regret) if isinstance(regret, np.integer) else regret) + finish.regret(seconds)
-    return Match(regret=regret, off=abs(seconds - finish.goal.about), one=first, other=second)
+    regret = plain(one.regrets[first]) + plain(other.regrets[second])
+    return Match(regret=regret + finish.regret(seconds), off=abs(seconds - finish.goal.about), one=first, other=second)
 
 
 def _least_in_stretches(values: Array, starts: Array, stops: Array) -> Array:

@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Exact", "added", "array", "codes", "is_wide", "largest", "least_of_each", "left_over", "plain", "times"]
+__all__ = ["Array", "Exact", "added", "array", "codes", "is_wide", "largest", "least_of_each", "left_over", "plain", "taken_from", "times"]
 
 Array: TypeAlias = NDArray[Any]
 Exact = int | Fraction
@@ -54,7 +54,7 @@ def added(one: Array, other: Array) -> Array:
 
 def times(numbers: Array, factor: int) -> Array:
     """Multiply by a whole number, exactly."""
-    if is_wide(numbers) or largest(numbers) * max(1, abs(factor)) >= _LIMIT:
+    if is_wide(numbers) or max(1, largest(numbers)) * abs(factor) >= _LIMIT:
         return numbers.astype(object) * factor
     return numbers * factor
 
@@ -67,8 +67,15 @@ def plain(value: Any) -> Exact:
 
 def left_over(reach: Exact, used: Array, most: Array) -> Array:
     """Return what ``used`` leaves of ``reach``, which is first cut to what ``used`` and ``most`` can need."""
-    within = min(reach, largest(used) + largest(most))
-    return array([within])[0] - used
+    return taken_from(min(reach, largest(used) + largest(most)), used)
+
+
+def taken_from(value: Exact, numbers: Array) -> Array:
+    """Return ``value - numbers``, exactly."""
+    whole = plain(value)
+    fits = type(whole) is int and -_LIMIT < whole < _LIMIT
+    difference: Array = whole - (numbers if fits else numbers.astype(object))
+    return difference
 
 
 def codes(columns: Sequence[Array], count: int) -> Array:

@@ -3,13 +3,14 @@
 Seconds are counted in units of 1/``per_second`` s, chosen so that every section's
 seconds are whole; cost in units finer by the weights' denominators.  Under a ramp a
 section's seconds are rounded to a nanosecond, and a wish in bars then costs a fraction
-of a unit: such costs stay fractions.  This file knows nothing about other sections.
+of a unit: likely such costs are made whole by finer units, the others stay fractions.  This file knows nothing about other sections.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import gcd, lcm
 
 from bridge.exact import NANOSECOND, Bars, seconds_of, seconds_per_whole_note
 from bridge.plan.model import Section
@@ -17,9 +18,12 @@ from bridge.shape.ladder import Ladder
 from bridge.shape.numbers import Array, array
 from bridge.shape.phases import Part
 
-__all__ = ["Cost", "Piece", "Scale", "seconds_unit"]
+__all__ = ["Cost", "Piece", "Scale", "fineness", "seconds_unit"]
 
 Cost = int | Fraction
+
+_LIKELY = 64
+"""Bars on either side of a wish whose costs are made whole; farther out they stay fractions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +46,24 @@ def seconds_unit(section: Section) -> int:
     for span in spans:
         unit *= Fraction(span * unit).denominator
     return unit
+
+
+def fineness(section: Section) -> int:
+    """Return into how many parts a cost unit has to be split for this section's likely costs to be whole.
+
+    1, but under a ramp with a wish in bars: |W(n) - W(N)|·seconds/W(n) then has the bottom
+    W(n)/gcd(W(n), W(N)), which differs from length to length.
+    """
+    about = section.about
+    if section.tempo.is_constant or not isinstance(about, Bars):
+        return 1
+    unit = lcm(*(meter.length.whole_notes.denominator for meter in section.meters.row))
+    wish = (section.meters.of_bars(about.count).whole_notes * unit).numerator
+    parts = 1
+    for bars in range(max(1, about.count - _LIKELY), about.count + _LIKELY + 1):
+        notes = (section.meters.of_bars(bars).whole_notes * unit).numerator
+        parts = lcm(parts, notes // gcd(notes, wish))
+    return parts
 
 
 class Piece:
@@ -107,7 +129,9 @@ class Piece:
             return 0
         if self._about is not None:
             return self._weight * abs(self.seconds(bars) - self._about)
-        return Fraction(self._weight * self._grains_off(bars) * self.seconds(bars), self.part.grain.of_bars(bars))
+        grains = self.part.grain.of_bars(bars)
+        whole, rest = divmod(self._weight * self._grains_off(bars) * self.seconds(bars), grains)
+        return whole + Fraction(rest, grains) if rest else whole
 
     def smooth_seconds(self, bars: int) -> Cost:
         """Return the seconds before rounding to a nanosecond: exactly linear in the length."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, lcm
 
@@ -19,9 +19,9 @@ from bridge.plan.model import Plan, Section
 from bridge.shape.demands import DAY, Key, Kind
 from bridge.shape.ladder import Ladder
 from bridge.shape.phases import Part, first_meeting, read_run
-from bridge.shape.piece import Piece, Scale, seconds_unit
+from bridge.shape.piece import Piece, Scale, fineness, seconds_unit
 
-__all__ = ["Answer", "Goal", "Poser", "Problem", "pose"]
+__all__ = ["Answer", "Goal", "Poser", "Problem", "pose", "within"]
 
 _FOREVER = 1000 * DAY
 """Seconds: a horizon for asking what would hold if a song could last longer than a day."""
@@ -115,9 +115,16 @@ class Poser:
         return self._pieces[known]
 
 
+def within(problem: Problem, goal: Goal) -> Problem:
+    """Return the problem under narrower bounds on the total."""
+    pieces = tuple(copy(piece) for piece in problem.pieces)
+    _draw_in(list(pieces), problem.twins, problem.answers, goal)
+    return replace(problem, pieces=pieces, goal=goal)
+
+
 def _scale(plan: Plan) -> Scale:
     units = [seconds_unit(section) for section in plan.sections]
-    weights = [section.weight.denominator for section in plan.sections]
+    weights = [section.weight.denominator * fineness(section) for section in plan.sections]
     if plan.total is not None:
         units.append(plan.total.about.denominator)
         weights.append(plan.total.weight.denominator)

@@ -16,7 +16,7 @@ This file knows nothing about why nothing fits.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import reduce
 
@@ -26,7 +26,7 @@ from bridge.shape.effort import Effort
 from bridge.shape.matching import Finish, Match, matched
 from bridge.shape.numbers import Exact, array
 from bridge.shape.prices import best_price, points_of_piece, points_of_table
-from bridge.shape.problem import Problem
+from bridge.shape.problem import Problem, within
 from bridge.shape.tables import Table, joined
 from bridge.shape.window import Price
 
@@ -37,6 +37,8 @@ _PRICES = 3
 _FIRST_REACH = 2
 """The first reach is one second of regret over this."""
 _GROWTH = 4
+_FARTHEST = 10**5
+"""Seconds of regret: beyond it there is no use in widening what room had to be cut."""
 _STAGE = 100
 """Steps that beginning a stage is counted as, for each block."""
 
@@ -58,10 +60,11 @@ def search(problem: Problem, effort: Effort, *, any_plan: bool = False) -> Resul
     priced = _Priced(problem, Fraction(0), effort)
     if priced.failed is not None:
         return priced.failed
-    if not problem.has_total:
-        free = priced.free_plan()
-        if free is not None:
+    free = priced.free_plan()
+    if free is not None:
+        if any_plan or not problem.has_total:
             return free
+        priced.problem = _narrowed(problem, free)
     priced = priced if any_plan else _well_priced(priced, effort)
     if priced.failed is not None:
         return priced.failed
@@ -76,6 +79,16 @@ def cost_of(problem: Problem, bars: Sequence[int]) -> Fraction:
     if problem.has_total:
         cost += goal.weight * abs(total - goal.about)
     return Fraction(cost) / (scale.per_second * scale.per_weight)
+
+
+def _narrowed(problem: Problem, plan: Result) -> Problem:
+    """Leave out totals so far off their wish that this alone costs more than ``plan``."""
+    goal, scale = problem.goal, problem.scale
+    if plan.cost is None or not goal.weight:
+        return problem
+    far = int(plan.cost * scale.per_second * scale.per_weight / goal.weight)
+    low, high = max(goal.low, goal.about - far), min(goal.high, goal.about + far)
+    return within(problem, replace(goal, low=low, high=high))
 
 
 class _Priced:
@@ -108,13 +121,13 @@ class _Priced:
         return Fraction(self.bound + regret) / self.second
 
     def free_plan(self) -> Result | None:
-        """Return every block's cheapest way where the total has no wish; None when it is too long."""
+        """Return every block's cheapest way: the best where the total has no wish; None out of bounds."""
         bars = self.in_order(
             pair for block, way in zip(self.blocks, self.cheapest, strict=True) for pair in _pairs(block, way)
         )
         pieces = self.problem.pieces
         total = sum(piece.seconds(count) for piece, count in zip(pieces, bars, strict=True))
-        if total > self.problem.goal.high:
+        if not self.problem.goal.low <= total <= self.problem.goal.high:
             return None
         return Result(bars=bars, cost=cost_of(self.problem, bars), bound=self.proven(0))
 
@@ -182,7 +195,7 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
         is_proven = best is not None and (beyond is None or best.regret <= beyond)
         if best is not None and (is_proven or any_plan or effort.is_spent or _is_cut(beyond, reach)):
             return _result(priced, best, bars, beyond)
-        if effort.is_spent or _is_cut(beyond, reach):
+        if effort.is_spent or (_is_cut(beyond, reach) and reach > priced.second * _FARTHEST):
             return Result()
         reach = reach * _GROWTH if best is None else min(best.regret, reach * _GROWTH)
 

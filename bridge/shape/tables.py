@@ -16,7 +16,7 @@ from math import gcd
 import numpy as np
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Array, Exact, added, is_wide, largest, least_of_each, left_over, plain
+from bridge.shape.numbers import Array, Exact, added, is_wide, largest, least_of_each, left_over, plain, taken_from
 
 __all__ = ["Table", "joined", "table_of"]
 
@@ -149,7 +149,7 @@ def _sparse(
 
 def _split(one: Table, other: Table, seconds: Exact, regret: Exact) -> tuple[int, int]:
     """Find entries of the two tables that add up to an entry of their sum."""
-    wanted = seconds - other.seconds
+    wanted = taken_from(seconds, other.seconds)
     places = np.searchsorted(one.seconds, wanted)
     inside = np.flatnonzero(places < len(one))
     places = places[inside]

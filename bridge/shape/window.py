@@ -16,11 +16,14 @@ from fractions import Fraction
 import numpy as np
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Array, Exact, added, array, is_wide, plain, times
+from bridge.shape.numbers import Array, Exact, added, array, is_wide, plain, taken_from, times
 from bridge.shape.piece import Piece, Scale
 
 __all__ = ["Price", "Window", "look"]
 
+_MOST = 1 << 17
+_MOST_ROUGH = 1 << 12
+"""Lengths listed at most, and under a ramp, where each takes much longer."""
 _FEW = 24
 """Up to so many lengths are listed one by one: arrays are no quicker then."""
 
@@ -80,14 +83,15 @@ def look(piece: Piece, price: Price, reach: Exact | None, effort: Effort) -> Win
     if reach is not None:
         limit = charged.smooth(bottom) + reach + 2 * charged.slack
         low, high = charged.first_within(low, bottom, limit), charged.last_within(bottom, high, limit)
-    room = effort.room(wide=not piece.is_smooth) // 2
+    most = _MOST if piece.is_smooth else _MOST_ROUGH
+    room = min(most, effort.room(wide=not piece.is_smooth)) // 2
     low, high = max(low, bottom - room), min(high, bottom + room)
     bars, seconds, values = _listed(piece, price, low, high)
     effort.take(len(bars), wide=is_wide(values))
     base = plain(values.min())
     outside = [rung for rung in (low - 1, high + 1) if ladder.first <= rung <= ladder.top]
     beyond = min((charged.smooth(rung) - charged.slack - base for rung in outside), default=None)
-    regrets = values - base
+    regrets = -taken_from(base, values)
     if reach is not None and not piece.is_smooth:
         kept = np.flatnonzero(regrets <= reach)
         if len(kept) < len(bars):
