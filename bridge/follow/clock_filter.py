@@ -20,7 +20,8 @@ __all__ = ["ClockFilter"]
 
 _LONGEST_DROPOUT = 2.0
 _SILENCE = 2.5
-"""Periods without a tick that make a silence, jitter allowed for."""
+_JITTERS = 6.0
+"""Periods without a tick that make a silence, and so many standard deviations of jitter more."""
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
 _BLURRED, _OFF_GRID = 2.5, 0.4
@@ -103,7 +104,7 @@ class ClockFilter:
             self._begin(at)
         elif wanted is not None:
             self._relabel(readings, at, gap, wanted)
-        elif gap > _SILENCE * readings.leader.grid.period + 6 * readings.leader.grid.jitter:
+        elif _is_silence(readings.leader.grid, gap):
             self._after_silence(readings, at, gap)
         else:
             readings.take(at)
@@ -171,6 +172,11 @@ def _first_guess(first: Grid, at: float, period: float, steps: int, plan: Expect
     reading = Reading(grid, plan=plan, past=[])
     reading.take(at, steps)
     return reading
+
+
+def _is_silence(grid: Grid, gap: float) -> bool:
+    plain = _SILENCE * grid.calm.period
+    return gap > plain and gap > plain + _JITTERS * grid.jitter
 
 
 def _nearest(reading: Reading, at: float) -> tuple[int, float]:

@@ -245,7 +245,9 @@ def _corrected(line: Line, at: float, noise: float) -> tuple[Line, float]:
     time, period, tt, tp, pp = line
     off, total = at - time, tt + noise
     gain, turn = tt / total, tp / total
-    period = min(max(period + turn * off, FASTEST), SLOWEST)
+    period += turn * off
+    if not FASTEST <= period <= SLOWEST:
+        period = min(max(period, FASTEST), SLOWEST)
     after = Line(time + gain * off, period, tt - gain * tt, tp - gain * tp, pp - turn * tp)
     return after, exp(-0.5 * off * off / total) / sqrt(total)
 
@@ -277,7 +279,9 @@ def _learnt(grid: Grid, core: float, tail: float, seen: float) -> tuple[float, f
     known = core + tail
     noise = grid.noise + rate * ((core + tail / _TAIL) * seen - known * grid.noise)
     tail_share = grid.tail + rate * (tail - known * grid.tail)
-    return max(noise, _LEAST_NOISE), min(max(tail_share, _LEAST_TAIL), _MOST_TAIL)
+    if not _LEAST_TAIL <= tail_share <= _MOST_TAIL:
+        tail_share = min(max(tail_share, _LEAST_TAIL), _MOST_TAIL)
+    return max(noise, _LEAST_NOISE), tail_share
 
 
 def _still_missing(grid: Grid, steps: int) -> tuple[float, int]:
@@ -291,8 +295,9 @@ def _still_missing(grid: Grid, steps: int) -> tuple[float, int]:
 
 def _leaning(grid: Grid, off: float) -> tuple[float, float, int, int]:
     """Return the cumulative sums after a residual of ``off`` standard deviations, and their lengths."""
-    clipped = min(max(off, -_CLIP), _CLIP)
-    late, early = grid.late + clipped - _DRIFT, grid.early - clipped - _DRIFT
+    if not -_CLIP <= off <= _CLIP:
+        off = _CLIP if off > 0 else -_CLIP
+    late, early = grid.late + off - _DRIFT, grid.early - off - _DRIFT
     return (
         late if late > 0 else 0.0,
         early if early > 0 else 0.0,
