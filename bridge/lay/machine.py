@@ -64,6 +64,8 @@ class Laying(Pacing):
         self._listening = Listening(self.options, tells_end="marker_end" in host.hears)
         self._phase = _Phase.LISTING
         self._last: Survey | None = None
+        self._waits = False
+        """Nothing is left to do but to be certain."""
         self._before_removal: tuple[dict[Handle, Key], Handle] | None = None
         self._ids_hold = False
 
@@ -81,6 +83,7 @@ class Laying(Pacing):
             self._until = self._listening.due
         else:
             self._listening.changed(now, rounds=self._ledger.rounds)
+            self._waits = False
             self._phase = _Phase.SETTLING
             self._until = now + self._listening.lag
 
@@ -107,7 +110,7 @@ class Laying(Pacing):
                 self._finish(self._latest(), certain=False, why=why)
                 return
             certain = True
-        if not certain and not self._ledger.could_be_plain(self._listening.names()):
+        if not certain and (self._waits or not self._ledger.could_be_plain(self._listening.names())):
             self._ask()
             return
         found = self._survey()
@@ -161,6 +164,7 @@ class Laying(Pacing):
         elif certain or not self._ledger.needs_certainty(found):
             self._finish(found, certain=True)
         else:
+            self._waits = True
             self._ask()
 
     def _place(self, found: Survey, to_place: list[Wanted]) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import heapq
 import random
+import struct
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ from fractions import Fraction as F
 from itertools import count
 
 from bridge.hostmap import HostMap, Message, Ruler, hear, load
-from bridge.lay import BlindLaying, Entry, Laying, Options, Result, Say, Send, Write, want
+from bridge.lay import BlindLaying, Entry, Laying, Options, Result, Say, Write, want
 from bridge.lay.wanted import reports
 from bridge.plan import load as load_plan
 from bridge.song import unroll
@@ -134,13 +135,9 @@ class SimHost:
             self.markers.pop(arg, None)
         else:
             wanted = tuple(message.args)
-            hits = [
-                k
-                for k, (name, at) in self.markers.items()
-                if wanted in ((name,), (at,), (name, at), (at, name))
-            ]
-            for key in hits:
-                del self.markers[key]
+            for key, (name, at) in list(self.markers.items()):
+                if wanted in {(name,), (at,), (name, at)}:
+                    del self.markers[key]
 
     def tell(self) -> list[tuple[float, Message]]:
         answers = []
@@ -165,6 +162,57 @@ class Run:
     said: list[Say]
     sent: list[Message]
     times: list[float]
+    kinds: list[str] = field(default_factory=list)
+    """By step: write, put, drop or all."""
+
+
+class _Wire:
+    """Effects on their way to the host, and its answers on their way back."""
+
+    def __init__(self, sim: SimHost, net: Net, seed: int, crash_after: int | None, run: Run) -> None:
+        self._sim, self._net, self._chance = sim, net, random.Random(seed)
+        self._crash_after = crash_after
+        self._number = count()
+        self.queue: list[tuple[float, int, bool, Message]] = []
+        self.run = run
+
+    def carry(self, now: float, message: Message, *, inward: bool) -> None:
+        chance, net = self._chance, self._net
+        if chance.random() < net.lose:
+            return
+        for _ in range(2 if chance.random() < net.double else 1):
+            late = chance.uniform(0, 0.03) if chance.random() < net.reorder else 0.0
+            heapq.heappush(self.queue, (now + net.delay + late, next(self._number), inward, message))
+
+    def do(self, effects, now: float) -> None:
+        for effect in effects:
+            if isinstance(effect, Say):
+                self.run.said.append(effect)
+                continue
+            word = "write" if isinstance(effect, Write) else effect.message.address.rpartition("/")[2]
+            self.run.kinds.append(word)
+            if isinstance(effect, Write):
+                self.run.record = effect.entries
+            else:
+                self.run.sent.append(effect.message)
+                self.run.times.append(now)
+                self.carry(now, effect.message, inward=True)
+            self.run.steps += 1
+            if self.run.steps == self._crash_after:
+                error = CrashError()
+                error.run = self.run
+                raise error
+
+    def deliver(self, laying) -> float:
+        """Let the next message arrive, and return when that is."""
+        now, _, inward, message = heapq.heappop(self.queue)
+        if inward:
+            for after, answer in self._sim.hear(message):
+                self.carry(now + after, answer, inward=False)
+        else:
+            for event in hear(self._sim.host, message):
+                self.do(laying.hear(event, now), now)
+        return now
 
 
 def lay(
@@ -172,62 +220,25 @@ def lay(
     crash_after: int | None = None, options: Options | None = None, chatter: tuple[Message, ...] = (),
 ) -> Run:  # fmt: skip
     """Run one laying against ``sim``; CrashError after so many effects, with the run so far in it."""
-    chance, net = random.Random(seed), net or Net()
     kind = Laying if reports(sim.host) else BlindLaying
     laying = kind(ruler, sim.host, want(ruler, sim.host), record, options or Options())
-    queue: list[tuple[float, int, bool, Message]] = []
-    number = count()
     run = Run(record, None, 0.0, 0, [], [], [])
-
-    def carry(now: float, inward: bool, message: Message) -> None:
-        if chance.random() < net.lose:
-            return
-        for _ in range(2 if chance.random() < net.double else 1):
-            late = chance.uniform(0, 0.03) if chance.random() < net.reorder else 0.0
-            heapq.heappush(queue, (now + net.delay + late, next(number), inward, message))
-
-    def do(effects, now: float) -> None:
-        for effect in effects:
-            if isinstance(effect, Write):
-                run.record = effect.entries
-            elif isinstance(effect, Send):
-                run.sent.append(effect.message)
-                run.times.append(now)
-                carry(now, True, effect.message)
-            else:
-                run.said.append(effect)
-                continue
-            run.steps += 1
-            if run.steps == crash_after:
-                error = CrashError()
-                error.run = run
-                raise error
-
+    wire = _Wire(sim, net or Net(), seed, crash_after, run)
     now = 0.0
     for message in chatter:
-        carry(now, False, message)
-    do(laying.start(now), now)
-    for _ in range(200_000):
-        if laying.result is not None and laying.wake_at == float("inf"):
-            break
-        if queue and queue[0][0] <= laying.wake_at:
-            now, _, inward, message = heapq.heappop(queue)
-            if inward:
-                for after, answer in sim.hear(message):
-                    carry(now + after, False, answer)
-            else:
-                for event in hear(sim.host, message):
-                    do(laying.hear(event, now), now)
+        wire.carry(now, message, inward=False)
+    wire.do(laying.start(now), now)
+    while laying.wake_at < float("inf"):
+        if wire.queue and wire.queue[0][0] <= laying.wake_at:
+            now = wire.deliver(laying)
         else:
             now = laying.wake_at
-            do(laying.wake(now), now)
+            wire.do(laying.wake(now), now)
     run.result, run.seconds = laying.result, now
     return run
 
 
 def float32(value: F | float) -> float:
-    import struct
-
     return struct.unpack(">f", struct.pack(">f", float(value)))[0]
 
 
