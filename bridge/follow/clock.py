@@ -149,6 +149,7 @@ class ClockSource:
         last = self._filter.index
         self._stopped_at = min(max(self._filter.place(at + self.delay), last), last + 1)
         self._next = last + 1
+        self._known = self._known and self._filter.sure and not self._filter.is_quiet(at)
         self._playing = False
         self._filter.halt()
         return [self._event(Happened.STOPPED, at, f"after tick {last}")]
@@ -158,7 +159,7 @@ class ClockSource:
             return self._filter.place(at + self.delay)
         if self._stopped_at is not None:
             return self._stopped_at
-        return float(self._next) if self._known else None
+        return float(self._next) if self._known or self._armed else None
 
     def _exact_place(self) -> Place | None:
         if self._playing or not self._known or self._stopped_at is not None:

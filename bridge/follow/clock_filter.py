@@ -15,6 +15,7 @@ from math import hypot, inf, log
 from bridge.follow.expected import Expected
 from bridge.follow.grid import FASTEST, SLOWEST, WALK, Grid, first_grid
 from bridge.follow.readings import WIDE, Reading, Readings, new_tempo
+from bridge.follow.steady import Steady
 
 __all__ = ["ClockFilter"]
 
@@ -24,8 +25,6 @@ _JITTERS = 6.0
 """Periods without a tick that make a silence, and so many standard deviations of jitter more."""
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
-_BLURRED, _OFF_GRID = 2.5, 0.4
-"""Where the grid is not known that well: so many standard errors, but never more than this."""
 _FIRST_PERIOD = 2.5 / 120
 _FIRST_NOISE = 0.003**2
 _KEPT = 0.02
@@ -36,13 +35,14 @@ _PAUSE = log(1e-4)
 class ClockFilter:
     """Ticks in; the grid that they probably stand on, out.  ``expected``: the plan's tempi, as a prior."""
 
-    __slots__ = ("_expected", "_last", "_readings", "_wanted")
+    __slots__ = ("_expected", "_last", "_readings", "_steady", "_wanted")
 
     def __init__(self, expected: Expected | None = None) -> None:
         self._expected = expected
         self._readings: Readings | None = None
         self._last: float | None = None
         self._wanted: int | None = None
+        self._steady = Steady()
 
     @property
     def grid(self) -> Grid | None:
@@ -77,7 +77,7 @@ class ClockFilter:
         leader = self._readings.leader
         if leader.grid.ticks == 1 or self.is_quiet(at):
             return float(leader.grid.number)
-        return leader.grid.number + leader.ticks_after(at)
+        return leader.grid.number + self._ticks_after(leader, at)
 
     def error(self, at: float) -> float:
         """Return the standard error of the place at ``at``, in seconds; it grows while nothing comes."""
@@ -108,6 +108,7 @@ class ClockFilter:
             self._after_silence(readings, at, gap)
         else:
             readings.take(at)
+            self._steady.note(readings.leader.grid)
         self._wanted = None
 
     def _begin(self, at: float) -> None:
@@ -131,7 +132,8 @@ class ClockFilter:
         leader = readings.alone()
         grid = leader.grid
         leader.plan = None
-        steps, off = _nearest(leader, at)
+        ticks = leader.ticks_after(at)
+        steps, off = round(ticks), abs(ticks - round(ticks))
         near = min(_ON_GRID, 4 * hypot(grid.error, grid.jitter) / grid.period)
         if steps >= 1 and off < near and gap <= _LONGEST_DROPOUT:
             leader.take(at, steps)
@@ -142,18 +144,26 @@ class ClockFilter:
     def _name(self, readings: Readings, index: int) -> None:
         leader = readings.alone()
         leader.rename(index)
+        self._steady.clear()
         leader.sure = True
         leader.plan = readings.plan = self._expected
+
+    def _ticks_after(self, leader: Reading, at: float) -> float:
+        """Return how many ticks after the newest one ``at`` lies, by what bridges a silence best."""
+        grid = leader.grid
+        if at - grid.time < _SILENCE * grid.period or leader.expects_a_turn(at):
+            return leader.ticks_after(at)
+        return (at - grid.time) / self._steady.period(grid)
 
     def _after_silence(self, readings: Readings, at: float, gap: float) -> None:
         """Take the first tick after a silence: a dropout when it falls on the old grid, else a pause."""
         leader = readings.leader
         grid = leader.grid
-        steps, off = _nearest(leader, at)
-        unsure = _BLURRED * hypot(self.error(at), grid.jitter) / grid.period
-        if gap <= _LONGEST_DROPOUT and off <= max(_ON_GRID, min(unsure, _OFF_GRID)):
-            readings.take(at, steps)
+        ticks = self._ticks_after(leader, at)
+        if gap <= _LONGEST_DROPOUT and abs(ticks - round(ticks)) <= _ON_GRID:
+            readings.take(at, round(ticks))
             return
+        self._steady.clear()
         paused = Reading(_resumed(grid, at), sure=False, plan=leader.plan, past=[])
         if gap > _LONGEST_DROPOUT:
             readings.lead_with(paused)
@@ -177,12 +187,6 @@ def _first_guess(first: Grid, at: float, period: float, steps: int, plan: Expect
 def _is_silence(grid: Grid, gap: float) -> bool:
     plain = _SILENCE * grid.calm.period
     return gap > plain and gap > plain + _JITTERS * grid.jitter
-
-
-def _nearest(reading: Reading, at: float) -> tuple[int, float]:
-    """Return how many ticks on the nearest place of the grid is, and how far off ``at`` is, in ticks."""
-    ticks = reading.ticks_after(at)
-    return round(ticks), abs(ticks - round(ticks))
 
 
 def _resumed(grid: Grid, at: float) -> Grid:

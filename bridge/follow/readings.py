@@ -77,6 +77,12 @@ class Reading:
         pace = grid.period / self.plan.period(grid.number)
         return self.plan.tick(self.plan.seconds(grid.number) + (at - grid.time) / pace) - grid.number
 
+    def expects_a_turn(self, at: float) -> bool:
+        """Tell whether the plan has the tempo change between the newest tick and ``at``."""
+        grid = self.grid
+        ticks = max(int((at - grid.time) / grid.period) + _MOST_SKIPPED, 0)
+        return self.plan is not None and not self.plan.is_steady(grid.number, ticks)
+
     def rename(self, number: int) -> None:
         """Call the newest tick ``number``; the ticks before it can't be run again."""
         self.grid = self.grid._replace(number=number)

@@ -169,6 +169,21 @@ def test_after_a_pause_a_song_position_locks_again():
     assert state.quarters == pytest.approx(17, abs=0.01)
 
 
+def test_after_a_pause_stop_and_continue_do_not_lock_but_start_does():
+    source, at = playing()
+    _, at = clocks(source, at + 3.0, 50)
+    source.feed(at - TICK / 2, Stop())
+    source.feed(at - TICK / 3, Continue())
+    assert source.transport(at - TICK / 3).quarters == pytest.approx(250 / 24)
+    _, at = clocks(source, at, 50)
+    state = source.transport(at - TICK)
+    assert (state.playing, state.locked) == (True, False)
+    assert state.quarters == pytest.approx(299 / 24, abs=0.01)
+    source.feed(at - TICK / 2, Start())
+    _, at = clocks(source, at, 50)
+    assert source.transport(at).locked
+
+
 def test_a_silent_clock_plays_on_until_stop_and_the_loss_is_told_once():
     source, at = playing()
     assert source.pass_time(at + 1.9) == []
