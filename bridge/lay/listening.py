@@ -131,11 +131,12 @@ class Listening:
     def certain(self) -> bool:
         """Whether a marker not seen since the last change is missing.
 
-        That takes sixteen answered listings without it (complete ones where the host tells
-        the end of its list), the last four of which brought nothing new.
+        That takes sixteen answered listings without it, ten complete ones where the host
+        tells the end of its list, the last four of which brought nothing new.
         """
         answered = self._answered()
-        if len(answered) < self._options.listings:
+        needed = self._options.complete_listings if self._tells_end else self._options.listings
+        if len(answered) < needed:
             return False
         before = set().union(*(window.keys() for window in answered[:-_SETTLED]))
         return all(window.keys() <= before for window in answered[-_SETTLED:])

@@ -25,7 +25,9 @@ class Options:
     shortest_gap: float = 0.02
     longest_gap: float = 0.25
     listings: int = 16
-    """Answered listings without a marker after which it is missing."""
+    """Answered listings without a marker after which it is missing; unanswered ones for an empty host."""
+    complete_listings: int = 10
+    """The same where the host tells the end of its list: each is complete but for what was lost."""
     tries: int = 10
     """How often one marker is placed, or removed, before it is given up."""
     lasts: float = 36.0
