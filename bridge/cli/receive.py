@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from dataclasses import dataclass, field
+from json import dumps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from bridge.cli.output import note, print_json
+from bridge.cli.output import note
 from bridge.errors import UsageError
 
 if TYPE_CHECKING:
@@ -78,7 +80,7 @@ class _Listener:
         for recorded in read_recording(lines, source=source):
             for event in self._feed(recorded):
                 self._tell(event)
-            print_json(_fields(self.follower.transport(recorded.at)))
+            _write_line(self.follower.transport(recorded.at))
 
     def sum_up(self) -> None:
         counted = ", ".join(f"{count} {kind}" for kind, count in sorted(self.counts.items()))
@@ -110,8 +112,9 @@ class _Listener:
             note(f"{event.at:.3f} s  {event.source} {event.what}{detail}")
 
 
-def _fields(state: Transport) -> dict[str, object]:
-    return {
+def _write_line(state: Transport) -> None:
+    """Write one line, unflushed: a recording of an hour has hundreds of thousands."""
+    fields = {
         "at": state.at,
         "playing": state.playing,
         "quarters": state.quarters,
@@ -119,3 +122,4 @@ def _fields(state: Transport) -> dict[str, object]:
         "source": state.source,
         "locked": state.locked,
     }
+    sys.stdout.write(dumps(fields, allow_nan=False) + "\n")

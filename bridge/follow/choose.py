@@ -8,7 +8,7 @@ This file does not know how a source comes to its state.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from bridge.follow.transport import Event, Happened, Source, Transport
@@ -31,11 +31,12 @@ _MAKES_UP = 0.05
 class Lead:
     """Sources' states in, one transport out; it remembers who leads and what was told."""
 
-    __slots__ = ("_apart", "_bias", "_since", "_told", "leader")
+    __slots__ = ("_apart", "_bias", "_since", "last", "leader")
 
     def __init__(self) -> None:
         self.leader: Source | None = None
-        self._told: Transport | None = None
+        self.last: Transport | None = None
+        """What was told last."""
         self._bias: tuple[float, float] = (0.0, 0.0)
         """What is added to the leader's place: so many seconds of playing, at that instant."""
         self._since: dict[Source, float] = {}
@@ -43,8 +44,11 @@ class Lead:
         self._apart: set[Source] = set()
         """Those whose disagreement has been reported."""
 
-    def decide(self, at: float, states: Iterable[Transport]) -> list[Event]:
+    def decide(self, at: float, states: Sequence[Transport]) -> list[Event]:
         """Choose who leads from ``at`` on, by the states then; return what the sources disagree on."""
+        if len(states) == 1 and states[0].source is self.leader:
+            self.last = self.told(at, states[0])
+            return []
         by_source = {state.source: state for state in states if state.source is not None}
         current = by_source.get(self.leader) if self.leader else None
         best = max(by_source.values(), key=_trust, default=None)
@@ -52,7 +56,7 @@ class Lead:
         if best is not None and best.source is not self.leader and self._takes_over(at, current, best):
             events += self._pass_on(at, best)
         leading = by_source.get(self.leader) if self.leader else None
-        self._told = self.told(at, leading) if leading else None
+        self.last = self.told(at, leading) if leading else None
         return events
 
     def told(self, at: float, leading: Transport) -> Transport:
@@ -65,7 +69,9 @@ class Lead:
         return replace(leading, quarters=leading.quarters + signed * (leading.bpm or 120.0) / 60)
 
     def _takes_over(self, at: float, current: Transport | None, best: Transport) -> bool:
-        if current is None or _trust(current)[0] == 0:
+        if current is None:
+            return True
+        if _trust(current)[0] == 0:
             return _trust(best)[0] > 0
         if current.playing != best.playing:
             disagreed = self._since.get(best.source) if best.source else None
@@ -79,7 +85,7 @@ class Lead:
     def _pass_on(self, at: float, best: Transport) -> list[Event]:
         if best.source in self._apart and self.leader is not None:
             self._apart = {self.leader}
-        before, self.leader = self._told, best.source
+        before, self.leader = self.last, best.source
         self._bias = (0.0, at)
         if before is None or not (before.playing and best.playing) or best.quarters is None:
             return []

@@ -8,6 +8,7 @@ recordings.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TypeVar
 
 from bridge.errors import PeerError
 from bridge.follow.choose import Lead
@@ -23,6 +24,8 @@ from bridge.hostmap import Measure, MeterHeard, PlayingHeard, PositionHeard, Tem
 
 __all__ = ["Follower"]
 
+_S = TypeVar("_S", ClockSource, TimecodeSource, ReportedSource)
+
 
 class Follower:
     """Every source of one host, and the transport they add up to.
@@ -32,7 +35,7 @@ class Follower:
     many seconds a source's messages take to arrive.
     """
 
-    __slots__ = ("_clock", "_lead", "_reported", "_timecode")
+    __slots__ = ("_clock", "_heard", "_lead", "_reported", "_timecode")
 
     def __init__(
         self,
@@ -48,6 +51,8 @@ class Follower:
         self._reported = ReportedSource(
             scale, unit or Unit(Measure.QUARTERS), delay=delays.get(Source.OSC, 0.0)
         )
+        self._heard: dict[Source, ClockSource | TimecodeSource | ReportedSource] = {}
+        """Those that have been heard of at all."""
         self._lead = Lead()
 
     def midi(self, at: float, data: bytes) -> list[Event]:
@@ -56,29 +61,28 @@ class Follower:
         try:
             message = read(data)
         except PeerError as error:
-            return [
-                *events,
-                Event(what=Happened.UNREADABLE, at=at, source=Source.CLOCK, detail=error.message),
-            ]
+            broken = Event(what=Happened.UNREADABLE, at=at, source=Source.CLOCK, detail=error.message)
+            return [*events, broken]
         if isinstance(message, QuarterFrame | FullFrame):
-            events += self._timecode.feed(at, message)
+            events += self._of(Source.TIMECODE, self._timecode).feed(at, message)
         elif message is not None:
-            events += self._clock.feed(at, message)
+            events += self._of(Source.CLOCK, self._clock).feed(at, message)
         return events + self._decide(at)
 
     def heard(self, at: float, said: Heard) -> list[Event]:
         """Take what a message of the host means by its host map; return what happened."""
         events = self._pass_time(at)
+        reported = self._of(Source.OSC, self._reported)
         match said:
             case PositionHeard(at=number):
-                events += self._reported.position(at, number.value)
+                events += reported.position(at, number.value)
             case TempoHeard(bpm=number):
-                events += self._reported.tempo(at, float(number.value))
-                self._timecode.scale = self._reported.scale
+                events += reported.tempo(at, float(number.value))
+                self._timecode.scale = reported.scale
             case PlayingHeard(playing=rolling):
-                events += self._reported.playing(at, rolling)
+                events += reported.playing(at, rolling)
             case MeterHeard(top=top, bottom=bottom):
-                self._reported.meter(top, bottom)
+                reported.meter(top, bottom)
         return events + self._decide(at)
 
     def pass_time(self, at: float) -> list[Event]:
@@ -87,22 +91,20 @@ class Follower:
 
     def transport(self, at: float) -> Transport:
         """Return the best estimate of the host's transport at ``at``, from what came up to then."""
-        leader = self._lead.leader
+        told, leader = self._lead.last, self._lead.leader
         if leader is None:
             return Transport(at=at)
-        return self._lead.told(at, self._source(leader).transport(at))
+        if told is not None and told.at == at:
+            return told
+        return self._lead.told(at, self._heard[leader].transport(at))
 
-    def _source(self, source: Source) -> ClockSource | TimecodeSource | ReportedSource:
-        match source:
-            case Source.CLOCK:
-                return self._clock
-            case Source.TIMECODE:
-                return self._timecode
-            case Source.OSC:
-                return self._reported
+    def _of(self, source: Source, follower: _S) -> _S:
+        """Return ``follower``, from now on one of those that are asked."""
+        self._heard.setdefault(source, follower)
+        return follower
 
     def _pass_time(self, at: float) -> list[Event]:
-        return [event for source in Source for event in self._source(source).pass_time(at)]
+        return [event for follower in self._heard.values() for event in follower.pass_time(at)]
 
     def _decide(self, at: float) -> list[Event]:
-        return self._lead.decide(at, [self._source(source).transport(at) for source in Source])
+        return self._lead.decide(at, [follower.transport(at) for follower in self._heard.values()])

@@ -132,6 +132,15 @@ def test_nothing_heard_is_nothing_known():
     assert (state.playing, state.quarters, state.source, state.locked) == (False, None, None, False)
 
 
+def test_a_clock_that_was_never_started_has_a_tempo_but_no_place():
+    follower = Follower()
+    for n in range(100):
+        follower.midi(n * TICK, b"\xf8")
+    state = follower.transport(2.1)
+    assert (state.playing, state.quarters, state.source) == (False, None, Source.CLOCK)
+    assert state.bpm == pytest.approx(120, rel=1e-3)
+
+
 def test_a_broken_message_is_an_event():
     (event,) = Follower().midi(0.0, b"\xf2\x01")
     assert event.what is Happened.UNREADABLE
