@@ -29,7 +29,7 @@ def part_paths(song: Song, folder: Path) -> dict[Path, str]:
 
 
 def write_part(song: Song, player: str, file: BinaryIO, request: Request) -> Written:
-    """Write the paper of ``player``; UsageError without the extra ``draw``."""
+    """Write the paper of ``player``; UsageError where our fonts are missing."""
     faces = Typeface.installed()
     paper = player_paper(song, player, faces)
     file.write(pdf(paper.pages, faces))

@@ -17,7 +17,7 @@ __all__ = ["write"]
 
 
 def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
-    """Write the picture of the song; UsageError without the extra ``draw``."""
+    """Write the picture of the song; UsageError where our fonts are missing."""
     faces = Typeface.installed()
     scene = form_scene(frame.song, faces)
     file.write(picture(scene, ".pdf", faces))

@@ -1,6 +1,6 @@
 """Faces for drawn text, and its measure: which font has a letter, how wide a line will be.
 
-The faces come from wheels (extra ``draw``): Fira Sans Condensed for the text, then the
+The faces come from wheels: Fira Sans Condensed for the text, then the
 Noto faces for other scripts and emoji, a Japanese face where one is installed, and what
 the user names.  Widths are shaped by HarfBuzz, so that joined scripts measure as drawn.
 A letter that no face has counts as missing: the writers of PNG and PDF draw a box for it.
@@ -96,15 +96,15 @@ class Typeface:
 
     @classmethod
     def installed(cls, fonts: Sequence[Path] = ()) -> Typeface:
-        """Find the faces of the extra ``draw``; ``fonts`` are asked first for other letters.
+        """Find the faces that came with us; ``fonts`` are asked first for other letters.
 
-        UsageError without the extra, or when one of ``fonts`` cannot be read.
+        UsageError where the installation lacks them, or when one of ``fonts`` cannot be read.
         """
         regular, bold = _found(*_REGULAR), _found(*_BOLD)
         if regular is None or bold is None or not all(map(find_spec, _NEEDED)):
             raise UsageError(
-                "drawing needs the extra 'draw', which is not installed",
-                hint="Install it: python -m pip install 'pulsebridge[draw]'",
+                f"drawing needs packages that are missing here: {', '.join(_missing_packages())}",
+                hint="They come with pulsebridge: install it again, with its dependencies.",
             )
         named = tuple(_readable(path) for path in fonts)
         others = tuple(face for where in _OTHERS if (face := _found(*where)))
@@ -192,6 +192,10 @@ class Typeface:
 
 
 @lru_cache(maxsize=64)
+def _missing_packages() -> list[str]:
+    return [name for name in (*_NEEDED, _FIRA) if find_spec(name) is None]
+
+
 def _found(package: str, name: str) -> Face | None:
     spec = find_spec(package)
     for folder in (spec.submodule_search_locations or ()) if spec else ():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from importlib.util import find_spec
 from io import BytesIO
 from itertools import pairwise
 from xml.etree import ElementTree
@@ -180,11 +181,14 @@ def test_a_font_that_is_none_is_refused(tmp_path):
         Typeface.installed([path])
 
 
-def test_without_the_extra_the_error_names_it(monkeypatch):
-    monkeypatch.setattr("bridge.out.typeface.find_spec", lambda name: None)
-    with pytest.raises(UsageError, match="needs the extra 'draw'") as refused:
+def test_a_package_that_is_missing_is_named(monkeypatch):
+    real = find_spec
+    monkeypatch.setattr(
+        "bridge.out.typeface.find_spec", lambda name: None if name == "uharfbuzz" else real(name)
+    )
+    with pytest.raises(UsageError, match="missing here: uharfbuzz") as refused:
         Typeface.installed()
-    assert "pulsebridge[draw]" in str(refused.value.hint)
+    assert "install it again" in str(refused.value.hint)
 
 
 def test_missing_japanese_letters_name_the_extra_that_has_them():
