@@ -25,6 +25,8 @@ _JITTERS = 6.0
 """Periods without a tick that make a silence, and so many standard deviations of jitter more."""
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
+_BLURRED, _OFF_GRID = 2.5, 0.4
+"""Where the tempo moves: so many standard errors off the grid are on it, but never more ticks than this."""
 _FIRST_PERIOD = 2.5 / 120
 _FIRST_NOISE = 0.003**2
 _KEPT = 0.02
@@ -155,12 +157,19 @@ class ClockFilter:
             return leader.ticks_after(at)
         return (at - grid.time) / self._steady.period(grid)
 
+    def _on_grid(self, grid: Grid, at: float) -> float:
+        """Return how far off the grid, in ticks, is on it: more where a moving tempo blurs it."""
+        if not self._steady.is_moving(grid):
+            return _ON_GRID
+        blurred = _BLURRED * hypot(self.error(at), grid.jitter) / grid.period
+        return max(_ON_GRID, min(blurred, _OFF_GRID))
+
     def _after_silence(self, readings: Readings, at: float, gap: float) -> None:
         """Take the first tick after a silence: a dropout when it falls on the old grid, else a pause."""
         leader = readings.leader
         grid = leader.grid
         ticks = self._ticks_after(leader, at)
-        if gap <= _LONGEST_DROPOUT and abs(ticks - round(ticks)) <= _ON_GRID:
+        if gap <= _LONGEST_DROPOUT and abs(ticks - round(ticks)) <= self._on_grid(grid, at):
             readings.take(at, round(ticks))
             return
         self._steady.clear()

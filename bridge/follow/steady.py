@@ -39,8 +39,17 @@ class Steady:
 
     def period(self, grid: Grid) -> float:
         """Return the best guess of the period to come: the beats' own where they are steady."""
+        slope = self._slope(grid)
+        return grid.period if slope is None else slope
+
+    def is_moving(self, grid: Grid) -> bool:
+        """Tell whether there are beats enough to see that the tempo is not steady."""
+        return len(self._beats) >= _FEWEST and self._slope(grid) is None
+
+    def _slope(self, grid: Grid) -> float | None:
+        """Return the beats' period; None where they are too few, or on no straight line."""
         if len(self._beats) < _FEWEST:
-            return grid.period
+            return None
         points = [*self._beats, (grid.number, grid.time)]
         middle = sum(number for number, _ in points) / len(points)
         mean = sum(time for _, time in points) / len(points)
@@ -48,4 +57,4 @@ class Steady:
         slope = sum((number - middle) * (time - mean) for number, time in points) / spread
         left = sum((time - mean - slope * (number - middle)) ** 2 for number, time in points)
         straight = sqrt(left / (len(points) - 2)) <= _STRAIGHT * grid.error
-        return slope if straight and abs(slope - grid.period) <= 3 * grid.period_error else grid.period
+        return slope if straight and abs(slope - grid.period) <= 3 * grid.period_error else None

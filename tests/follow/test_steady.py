@@ -34,11 +34,13 @@ def test_a_tempo_that_walks_or_has_changed_is_left_to_the_grid():
     ):
         grid, steady = grids(times)
         assert steady.period(grid) == grid.period
+        assert steady.is_moving(grid)
 
 
 def test_too_few_beats_say_nothing():
     grid, steady = grids([n * 0.02 for n in range(100)])
     assert steady.period(grid) == grid.period
+    assert not steady.is_moving(grid)
 
 
 @pytest.mark.parametrize("bpm", [150, 190])
