@@ -16,6 +16,7 @@ from bridge.hostmap.hearing import (
 from bridge.hostmap.load import load
 from bridge.hostmap.message import Message, Number, read_number
 from bridge.hostmap.model import Address, Heard, HostMap, Ramps, Said
+from bridge.hostmap.pattern import matches
 from bridge.hostmap.ruler import Ruler
 from bridge.hostmap.schema import schema
 from bridge.hostmap.template import CannotHoldError, Facts, Field, Filled, Template
@@ -49,6 +50,7 @@ __all__ = [
     "Unusable",
     "hear",
     "load",
+    "matches",
     "read_number",
     "schema",
 ]

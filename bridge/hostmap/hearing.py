@@ -12,6 +12,7 @@ from typing import Any
 
 from bridge.hostmap.message import Message, Number, read_number
 from bridge.hostmap.model import Heard, HostMap
+from bridge.hostmap.pattern import matches
 
 __all__ = [
     "Event",
@@ -94,11 +95,14 @@ Event = (
 
 
 def hear(host: HostMap, message: Message) -> tuple[Event, ...]:
-    """Return what ``message`` means, in the order of the map; nothing for addresses it does not name."""
+    """Return what ``message`` means, in the order of the map; nothing for addresses it does not name.
+
+    The message's address may be a pattern (OSC 1.0) and so be meant for several.
+    """
     return tuple(
         _event(key, heard, message) or Unusable(key, message)
         for key, heard in host.hears.items()
-        if heard.address == message.address
+        if matches(message.address, heard.address)
     )
 
 
