@@ -8,6 +8,7 @@ This file knows nothing about whose marker is whose.
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -41,6 +42,7 @@ class _Window:
     markers: dict[object, MarkerHeard] = field(default_factory=dict)
     """By id, or by name and place where the host tells none."""
     ended: bool = False
+    first_at: float | None = None
     news_at: float | None = None
 
     def keys(self) -> set[Key]:
@@ -64,6 +66,7 @@ class Listening:
         self._gap = options.shortest_gap
         self._quiet = _FIRST_QUIET
         self._latency: float | None = None
+        self._answered_after: deque[float] = deque(maxlen=_SETTLED)
         self._spread = 0.0
         self._changed_at = float("-inf")
         self.ever_answered = False
@@ -76,6 +79,11 @@ class Listening:
         known = (self._latency or 0.0) * 1.25 + self._spread
         return min(_LONGEST_LAG, max(self._options.shortest_gap, known))
 
+    @property
+    def _round_trip(self) -> float:
+        """Seconds between two requests at which the answers to one do not run into those to the next."""
+        return (self._latency or 0.0) * 1.1
+
     def changed(self, now: float, *, rounds: int) -> None:
         """Begin anew after a change at ``now``; gaps grow with the ``rounds`` of asking again."""
         self._windows.clear()
@@ -83,7 +91,7 @@ class Listening:
         self.silent = 0
         longest = self._options.longest_gap
         grown = self._options.shortest_gap * _ROUND_GROWTH ** min(rounds, 20)
-        self._base = min(longest, max(grown, (self._latency or 0.0) / 2))
+        self._base = min(longest, max(grown, self._round_trip))
         self._gap = self._base
 
     def open(self, now: float) -> None:
@@ -101,6 +109,7 @@ class Listening:
         elif isinstance(event, MarkerEnd):
             self._first_answer(now)
             window.ended = True
+            window.first_at = window.first_at or now
             window.news_at = window.news_at or now
         elif isinstance(event, MarkerGone):
             for one in self._windows:
@@ -124,7 +133,8 @@ class Listening:
             self._gap = min(self._options.longest_gap, self._gap * _UNANSWERED_GROWTH)
         else:
             self.silent = 0
-            self._gap = max(self._base, self._options.shortest_gap)
+            self._learn_latency(window)
+            self._gap = self._base
             self._spread = max(self._spread, min(_LONGEST_LAG, window.news_at - window.opened))
 
     @property
@@ -181,7 +191,18 @@ class Listening:
         self.ever_answered = True
         if self._latency is None:
             self._latency = now - self._windows[0].opened
-            self._base = min(self._options.longest_gap, max(self._base, self._latency / 2))
+            self._base = min(self._options.longest_gap, max(self._base, self._round_trip))
+
+    def _learn_latency(self, window: _Window) -> None:
+        """Take the first answer's delay back where it was reckoned too long because requests were lost.
+
+        Only where requests wait for answers, so that an answer belongs to the last one.
+        """
+        if self._latency is None or self._round_trip > self._options.longest_gap or window.first_at is None:
+            return
+        self._answered_after.append(window.first_at - window.opened)
+        if len(self._answered_after) == _SETTLED:
+            self._latency = min(self._latency, max(self._answered_after) * 1.25)
 
     def _take(self, window: _Window, marker: MarkerHeard, now: float) -> None:
         known = marker.id if marker.id is not None else key_of(marker)
@@ -190,6 +211,7 @@ class Listening:
         if window.markers and window.news_at is not None:
             self._learn_pace(now - window.news_at)
         window.markers[known] = marker
+        window.first_at = window.first_at or now
         window.news_at = now
 
     def _learn_pace(self, between: float) -> None:

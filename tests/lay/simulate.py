@@ -199,9 +199,17 @@ class _Wire:
                 self.carry(now, effect.message, inward=True)
             self.run.steps += 1
             if self.run.steps == self._crash_after:
+                self.drain()
                 error = CrashError()
                 error.run = self.run
                 raise error
+
+    def drain(self) -> None:
+        """Let what is on its way to the host arrive, though nobody listens to its answers any more."""
+        while self.queue:
+            _, _, inward, message = heapq.heappop(self.queue)
+            if inward:
+                self._sim.hear(message)
 
     def deliver(self, laying) -> float:
         """Let the next message arrive, and return when that is."""
@@ -235,6 +243,7 @@ def lay(
             now = laying.wake_at
             wire.do(laying.wake(now), now)
     run.result, run.seconds = laying.result, now
+    wire.drain()
     return run
 
 
