@@ -2,7 +2,7 @@
 
 from bridge.shape.effort import DEFAULT_EFFORT
 from bridge.shape.outcome import Demand, Infeasible, Outcome, Relaxation, Solved, Unknown
-from bridge.shape.solver import solve
+from bridge.shape.solver import best, solve
 
 __all__ = [
     "DEFAULT_EFFORT",
@@ -12,5 +12,6 @@ __all__ = [
     "Relaxation",
     "Solved",
     "Unknown",
+    "best",
     "solve",
 ]

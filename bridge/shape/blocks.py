@@ -14,7 +14,7 @@ from bridge.shape.effort import Effort
 from bridge.shape.numbers import Exact, plain, taken_from
 from bridge.shape.problem import Problem
 from bridge.shape.tables import Table, table_of
-from bridge.shape.trellis import Trellis, Walk, can_come_home, walk
+from bridge.shape.trellis import Guide, Trellis, Walk, can_come_home, walk
 from bridge.shape.window import Price, Window, look
 
 __all__ = ["Block", "Cheapest"]
@@ -50,6 +50,7 @@ class Block:
         self._price = price
         self._effort = effort
         self._second = price.bottom * problem.scale.per_second * problem.scale.per_weight
+        self._guide: Guide | None = None
         self._windows: dict[Exact | None, list[Window]] = {}
         self.base: Exact = sum((window.base for window in self.windows(0)), 0)
 
@@ -74,7 +75,8 @@ class Block:
         while True:
             found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
             best = _cheapest(found)
-            if best.is_impossible or best.regret == best.floor and best.bars is not None:
+            if best.is_impossible or (best.regret == best.floor and best.bars is not None):
+                self._guide = Guide.of(found, reach)
                 return best
             if reach == self._second and not can_come_home(self._problem, self.sections):
                 return _NEVER_HOME
@@ -90,13 +92,22 @@ class Block:
         if self.is_single:
             window = windows[0]
             return self._single(window)
-        found = walk(self._trellis, windows, within, self._effort, timed=True)
+        found = walk(self._trellis, windows, within, self._effort, timed=True, guide=self._guided(within))
 
         def pick(way: int) -> list[tuple[int, int]]:
             return list(zip(self.sections, found.bars(way), strict=True))
 
         beyond = None if found.beyond is None else max(0, found.beyond - floor)
         return table_of(found.seconds, -taken_from(floor, found.regrets), pick, beyond)
+
+    def _guided(self, reach: Exact) -> Guide | None:
+        """Return a guide that reaches at least so far, made anew where the last one does not."""
+        guide = self._guide
+        if guide is None or (guide.reach is not None and guide.reach < reach):
+            reach *= 2
+            found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
+            self._guide = Guide.of(found, reach)
+        return self._guide
 
     def _single(self, window: Window) -> Table:
         section = self.sections[0]

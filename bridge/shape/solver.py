@@ -12,7 +12,7 @@ from bridge.plan.model import Plan
 from bridge.shape.effort import DEFAULT_EFFORT, Effort
 from bridge.shape.outcome import Outcome, Solved, Unknown
 
-__all__ = ["solve"]
+__all__ = ["best", "solve"]
 
 
 def solve(
@@ -23,16 +23,30 @@ def solve(
     ``effort`` is the number of steps the search may take; ``progress`` is called now and
     then with ``steps``, those taken so far.
     """
-    from bridge.shape.demands import hard_demands
-    from bridge.shape.problem import pose
-    from bridge.shape.search import search
-
     budget = Effort(effort, progress)
-    result = search(pose(plan, hard_demands(plan)), budget)
-    if result.bars is not None and result.cost is not None and result.bound is not None:
-        return Solved(bars=result.bars, cost=result.cost, bound=result.bound)
-    if not result.is_impossible:
+    found, is_impossible = _searched(plan, budget)
+    if found is not None:
+        return found
+    if not is_impossible:
         return Unknown(steps=budget.taken)
     from bridge.shape.conflict import explain
 
     return explain(plan, Effort(effort, progress))
+
+
+def best(plan: Plan, *, effort: int = DEFAULT_EFFORT) -> Solved | None:
+    """Return what :func:`solve` would, or None where nothing was found, without asking why."""
+    found, _ = _searched(plan, Effort(effort, None))
+    return found
+
+
+def _searched(plan: Plan, budget: Effort) -> tuple[Solved | None, bool]:
+    """Return what was found within the budget, and whether there is proven to be nothing."""
+    from bridge.shape.demands import hard_demands
+    from bridge.shape.problem import pose
+    from bridge.shape.search import search
+
+    result = search(pose(plan, hard_demands(plan)), budget)
+    if result.bars is not None and result.cost is not None and result.bound is not None:
+        return Solved(bars=result.bars, cost=result.cost, bound=result.bound), False
+    return None, result.is_impossible

@@ -27,7 +27,7 @@ from bridge.shape.piece import Piece
 from bridge.shape.problem import Answer, Problem
 from bridge.shape.window import Window
 
-__all__ = ["TIME", "Trellis", "Walk", "can_come_home", "walk"]
+__all__ = ["TIME", "Guide", "Trellis", "Walk", "can_come_home", "walk"]
 
 Column: TypeAlias = tuple[str, int]
 """What a label remembers: ``phase`` of an entry, ``sum`` of a payoff, ``bars`` of a section."""
@@ -88,6 +88,8 @@ class _Labels:
     regrets: Array
     parents: Array
     bars: Array
+    edges: tuple[Array, Array, Array] | None = None
+    """Of a walk that is not timed: every move, as label before, label after and added regret."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,12 +119,74 @@ class Walk:
         return found[::-1]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guide:
+    """From a walk that was not timed: the least regret that each label's rest of the way adds.
+
+    It knows all labels with regrets of up to ``reach``; what it does not know leads nowhere.
+    """
+
+    layers: tuple[_Labels, ...]
+    leads: tuple[Array, ...]
+    """For each layer, which of its labels lead to the end at all."""
+    to_go: tuple[Array, ...]
+    reach: Exact | None
+
+    @classmethod
+    def of(cls, found: Walk, reach: Exact | None) -> Guide | None:
+        """Make it from an untimed walk; None where that left something out within its reach."""
+        if found.beyond is not None and (reach is None or found.beyond < reach):
+            return None
+        leads = [np.ones(len(found.regrets), dtype=bool)]
+        to_go = [np.zeros(len(found.regrets), dtype=np.int64)]
+        for before, after in zip(found.layers[-2::-1], found.layers[:0:-1], strict=True):
+            if after.edges is None:
+                raise ValueError("only an untimed walk makes a guide")
+            one, other, more = (edge[leads[-1][after.edges[1]]] for edge in after.edges)
+            some, least = _least_by(one, added(more, to_go[-1][other]), len(before.regrets))
+            leads.append(some)
+            to_go.append(least)
+        return cls(layers=found.layers, leads=tuple(leads[::-1]), to_go=tuple(to_go[::-1]), reach=reach)
+
+    def rest(self, layer: int, labels: _Labels) -> tuple[Array, Array]:
+        """Return which labels lead on, and the least regret that the rest of those adds."""
+        known = self.layers[layer]
+        mine, size = len(known.regrets), len(labels.regrets)
+        columns = [np.concatenate((column, labels.columns[name])) for name, column in known.columns.items()]
+        both = codes(columns, mine + size)
+        order = np.argsort(both[:mine], kind="stable")
+        places = np.searchsorted(both[:mine][order], both[mine:])
+        places[places == mine] = 0
+        label = order[places] if mine else places
+        if not mine:
+            return order, self.to_go[layer]
+        at = np.flatnonzero((both[:mine][label] == both[mine:]) & self.leads[layer][label])
+        return at, self.to_go[layer][label[at]]
+
+
+def _least_by(index: Array, values: Array, count: int) -> tuple[Array, Array]:
+    """Return for each of ``count`` whether any value has its index, and the least that has."""
+    kept = least_of_each(index, values)
+    some = np.zeros(count, dtype=bool)
+    least = np.zeros(count, dtype=values.dtype)
+    some[index[kept]] = True
+    least[index[kept]] = values[kept]
+    return some, least
+
+
 def walk(
-    trellis: Trellis, windows: Sequence[Window], reach: Exact | None, effort: Effort, *, timed: bool
+    trellis: Trellis,
+    windows: Sequence[Window],
+    reach: Exact | None,
+    effort: Effort,
+    *,
+    timed: bool,
+    guide: Guide | None = None,
 ) -> Walk:
     """Find the complete ways whose regret is at most ``reach`` (None: any).
 
-    ``timed`` keeps ways of different seconds apart.  Regrets are sums of the windows'.
+    ``timed`` keeps ways of different seconds apart; a ``guide`` that reaches as far then
+    tells early which ways will not do.  Regrets are sums of the windows'.
     """
     nothing = np.zeros(1, dtype=np.int64)
     start = {TIME: nothing} if timed else {}
@@ -130,7 +194,10 @@ def walk(
     left_out = _LeftOut()
     for stage, window in zip(trellis.stages, windows, strict=True):
         left_out.note(window.beyond)
-        layers.append(_Move(trellis, stage, window, layers[-1], timed).made(reach, effort, left_out))
+        labels = _Move(trellis, stage, window, layers[-1], timed).made(reach, effort, left_out)
+        if guide is not None and reach is not None:
+            labels = _guided(labels, guide, len(layers), reach, left_out)
+        layers.append(labels)
     return Walk(layers=tuple(layers), beyond=left_out.least)
 
 
@@ -180,6 +247,21 @@ class _LeftOut:
             self.least = regret if self.least is None else min(self.least, regret)
 
 
+def _guided(labels: _Labels, guide: Guide, layer: int, reach: Exact, left_out: _LeftOut) -> _Labels:
+    """Keep the labels that can still end within ``reach``."""
+    at, to_go = guide.rest(layer, labels)
+    near = (added(labels.regrets[at], to_go) <= reach).astype(bool)
+    if len(at) < len(labels.regrets) or not near.all():
+        left_out.note(reach)
+    kept = at[near]
+    return _Labels(
+        columns={name: column[kept] for name, column in labels.columns.items()},
+        regrets=labels.regrets[kept],
+        parents=labels.parents[kept],
+        bars=labels.bars[kept],
+    )
+
+
 class _Move:
     """From the labels before one section to those after it."""
 
@@ -207,8 +289,13 @@ class _Move:
             allowed &= near.astype(bool)
         one, other, regrets = one[allowed], other[allowed], regrets[allowed]
         columns = self._columns(one, other)
-        kept = least_of_each(codes(list(columns.values()), len(one)), regrets)
+        code = codes(list(columns.values()), len(one))
+        kept = least_of_each(code, regrets)
+        edges = None
+        if not self._timed:
+            edges = one, np.searchsorted(code[kept], code), self._regrets[other]
         return _Labels(
+            edges=edges,
             columns={name: column[kept] for name, column in columns.items()},
             regrets=regrets[kept],
             parents=one[kept],

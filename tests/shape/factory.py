@@ -82,7 +82,9 @@ def plan(
         made.append(_section(at, entry, index, in_run, bpm, meter))
         if not runs_on:
             in_run = []
-    return Plan(title="Low Tide Relay", layers={one.name: one for one in layers}, sections=tuple(made), total=song)
+    return Plan(
+        title="Low Tide Relay", layers={one.name: one for one in layers}, sections=tuple(made), total=song
+    )
 
 
 def _section(

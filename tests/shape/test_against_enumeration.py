@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 
 from bridge.plan.model import Plan
 from bridge.shape import Demand, Infeasible, Solved, solve
@@ -14,7 +14,7 @@ from tests.shape.strategies import MOST, small_songs
 _QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much]
 
 
-@settings(max_examples=200, deadline=None, derandomize=True, suppress_health_check=_QUIET)
+@settings(max_examples=200, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
 @given(small_songs())
 def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Plan) -> None:
     expected = cheapest_plan(plan, _most(plan))
@@ -29,7 +29,7 @@ def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Pla
     assert off(plan, found.bars) == expected[2]
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=_QUIET)
+@settings(max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
 @given(small_songs())
 def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) -> None:
     found = solve(plan)
@@ -38,21 +38,22 @@ def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) ->
     assert found.irreducible
     assert found.conflict
     only = _only(plan, found.conflict)
-    assert isinstance(solve(only), Infeasible)
+    assert only is None or isinstance(solve(only), Infeasible)
     for demand in found.conflict:
-        fits = solve(_only(plan, [other for other in found.conflict if other != demand]))
-        assert isinstance(fits, Solved) or demand.kind == "day"
-        if isinstance(fits, Solved):
-            assert is_allowed(_only(plan, [d for d in found.conflict if d != demand]), fits.bars)
+        rest = _only(plan, [other for other in found.conflict if other != demand])
+        if rest is not None and demand.kind != "day":
+            fits = solve(rest)
+            assert isinstance(fits, Solved)
+            assert is_allowed(rest, fits.bars)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=_QUIET)
+@settings(max_examples=60, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
 @given(small_songs())
 def test_the_same_plan_has_the_same_answer(plan: Plan) -> None:
     assert solve(plan) == solve(plan)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=_QUIET)
+@settings(max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
 @given(small_songs())
 def test_with_hardly_any_effort_the_bound_still_holds(plan: Plan) -> None:
     best = solve(plan)
@@ -70,8 +71,11 @@ def _most(plan: Plan) -> int:
     return 4 * MOST[len(plan.sections)]
 
 
-def _only(plan: Plan, demands: list[Demand] | tuple[Demand, ...]) -> Plan:
-    """The plan with these demands and no others; what wishes for nothing wishes for one bar."""
+def _only(plan: Plan, demands: list[Demand] | tuple[Demand, ...]) -> Plan | None:
+    """The plan with these demands and no others; None where no plan can say so.
+
+    None can say who meets only once but need not be home at the end.
+    """
     kept = {(demand.kind, demand.section) for demand in demands}
     sections = []
     for section in plan.sections:
@@ -88,8 +92,7 @@ def _only(plan: Plan, demands: list[Demand] | tuple[Demand, ...]) -> Plan:
             if "resolve" not in holds:
                 dropped["resolve"] = ()
         elif "resolve" not in holds:
-            # who meets is still asked, who is home at the end is not: no plan file can say so
-            return plan
+            return None
         sections.append(replace(section, **dropped))
     total = plan.total
     if total is not None and ("within", None) not in kept:
