@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.plan.accepting import READINGS, Accept, Measure
 from bridge.plan.model import LayerPlan, Origin, PayOff, Pivot, Plan, Section, Total
 
 __all__ = [
+    "READINGS",
+    "Accept",
     "LayerPlan",
+    "Measure",
     "Origin",
     "PayOff",
     "Pivot",

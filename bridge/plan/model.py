@@ -15,6 +15,7 @@ from itertools import accumulate
 from bridge.cycles import Kind, Layer, fixed_cycle
 from bridge.errors import Where
 from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
+from bridge.plan.accepting import Accept
 
 __all__ = ["LayerPlan", "Origin", "PayOff", "Pivot", "Plan", "Section", "Total", "default_resolve"]
 
@@ -116,6 +117,12 @@ class Section:
     """The rehearsal letter, as players' paper shows it."""
     note: str | None = None
     """What players should read beside it."""
+    pickup: Length = Length(0)
+    """How long before its first bar those who begin with it sound already; see bridge.song.unroll."""
+    count_in: int = 0
+    """Bars before its first that are counted in; of the first section, where a file is to begin so."""
+    accept: tuple[Accept, ...] = ()
+    """Readings on the form that are meant so in this section."""
     marks: Marks = field(default_factory=dict, compare=False)
     """Where each key stands in the file; ``name`` is always there for a plan read from text."""
 
@@ -161,6 +168,10 @@ class Plan:
     origin: Origin = Origin()
     source: str | None = field(default=None, compare=False)
     """The name of the file it came from, for messages."""
+    accept: tuple[Accept, ...] = ()
+    """Readings on the form that are meant so in the whole song."""
+    marks: Marks = field(default_factory=dict, compare=False)
+    """Where each key of the whole stands in the file."""
 
     @property
     def runs(self) -> tuple[tuple[Section, ...], ...]:

@@ -17,7 +17,9 @@ from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 from bridge.errors import PlanError
 from bridge.exact import FASTEST, SLOWEST, Bars, Length, Meters, Span
 from bridge.plan import values as take
+from bridge.plan.accept_entry import Accepts
 from bridge.plan.entry import Entry
+from bridge.plan.lead_in import count_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
 from bridge.plan.values import Reads, Word
 
@@ -38,7 +40,7 @@ __all__ = [
     "check_version",
 ]
 
-LATER_KEYS = ("tighten", "vamp", "free", "count_in", "pickup", "cues")
+LATER_KEYS = ("tighten", "vamp", "free", "cues")
 """Keys of a section that later versions give a meaning."""
 
 MAX_PULSES = 10_000
@@ -258,10 +260,19 @@ class SectionEntry(Entry):
         default=None, examples=["Wait for the nod."]
     )
     """What players should read beside it."""
+    pickup: Annotated[Length, take.note("a pickup")] = Field(default=Length(0), examples=["1/4", "3/16"])
+    """So long before its first bar the layers that begin with it sound already: the end of a turn."""
+    count_in: Annotated[int, count_in()] = Field(default=0, examples=["1 bar", "2 bars"])
+    """So many bars before its first are counted in, heard in the guide; before bar 1 with --count-in."""
     tempo: TempoEntry | None = Field(default=None, examples=[120, {"from": 96, "to": 132}])
     """Its tempo, in this section only."""
     meter: Annotated[Meters, take.meters()] | None = Field(default=None, examples=["7/8", ["4/4", "7/8"]])
     """Its meter, or a repeating list, in this section only."""
+    accept: Accepts | None = Field(
+        default=None,
+        examples=[{"reading": "low payoff", "because": "it answers the calm of the beginning"}],
+    )
+    """Readings on the form that are meant so in this section, each with the reason."""
     settled: Annotated[bool, take.flag("'settled'")] = Field(default=False, examples=[True])
     """It has been recorded: it and all before it keep the bars of the kept solution."""
 
@@ -338,7 +349,7 @@ class PlanFile(Entry):
     elsewhere: ClassVar[Mapping[str, str]] = {
         key: "It is a key of a section: write it there."
         for key in [*SectionEntry.model_fields, *LATER_KEYS]
-        if key not in ("tempo", "meter", "layers")
+        if key not in ("tempo", "meter", "layers", "accept")
     }
 
     pulsebridge: Annotated[int, Reads(check_version, {"enum": [1, "1"]})] = Field(examples=[1])
@@ -356,6 +367,11 @@ class PlanFile(Entry):
     """The wish for the whole song."""
     origin: OriginEntry | None = Field(default=None, examples=[{"bar": 3}])
     """Where in the host the plan begins."""
+    accept: Accepts | None = Field(
+        default=None,
+        examples=[{"reading": "nobody alone", "because": "the whole song is a duet"}],
+    )
+    """Readings on the form that are meant so in the whole song, each with the reason."""
     layers: Annotated[dict[str, LayerEntry], BeforeValidator(_layer_entries)] = Field(
         examples=[{"band": {"cycle": "4 bars"}, "hand drum": {"cycle": "3/16"}}]
     )

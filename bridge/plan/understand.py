@@ -10,9 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from bridge.errors import PlanError
-from bridge.exact import Span
+from bridge.exact import Meters, Span
+from bridge.plan.accept_entry import acceptances
 from bridge.plan.hints import did_you_mean, listed
 from bridge.plan.layers import layer_plan
+from bridge.plan.lead_in import refuse_pickup
 from bridge.plan.limits import refuse_longer_than_a_day
 from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
 from bridge.plan.models import OriginEntry, PayOffEntry, PlanFile, SectionEntry, TotalEntry
@@ -48,6 +50,8 @@ def understand(file: PlanFile, *, kept: tuple[int, ...] = (), source: str | None
         total=_total(file.total) if file.total else None,
         origin=_origin(file.origin) if file.origin else Origin(),
         source=source,
+        accept=acceptances(file.accept),
+        marks=file.key_places,
     )
 
 
@@ -63,6 +67,7 @@ class _Reader:
     song_tempo: Given
     _sounded: set[str] = field(default_factory=set)
     _before: Given | None = None
+    _meters_before: Meters | None = None
 
     def sections(self) -> tuple[Section, ...]:
         last = self.file.sections[-1]
@@ -79,6 +84,7 @@ class _Reader:
         meters = entry.meter or self.file.meter
         layers = self._in_order({self._layer(word) for word in entry.layers})
         entering = [name for name in layers if name not in self._sounded]
+        self._refuse_pickup(entry, entering)
         self._sounded.update(layers)
         resolve = self._resolve(entry, layers)
         about, at_least, at_most = _lengths(entry)
@@ -105,13 +111,27 @@ class _Reader:
             energy=entry.energy,
             letter=entry.letter,
             note=entry.note,
+            pickup=entry.pickup,
+            count_in=entry.count_in,
+            accept=acceptances(entry.accept),
             marks={**(entry.length.key_places if entry.length else {}), **entry.key_places},
         )
         self._fix(entering, section)
-        self._before = tempo
+        self._before, self._meters_before = tempo, meters
         if not entry.runs_on:
             self._sounded = set()
         return section
+
+    def _refuse_pickup(self, entry: SectionEntry, entering: list[str]) -> None:
+        if entry.pickup:
+            refuse_pickup(
+                entry.pickup,
+                section=entry.name.text,
+                entering=entering,
+                layers=self.layers,
+                before=self._meters_before or entry.meter or self.file.meter,
+                where=entry.key_places["pickup"],
+            )
 
     def _layer(self, word: Word) -> str:
         if word.text not in self.layers:

@@ -48,6 +48,7 @@ __all__ = [
     "one_of",
     "seconds",
     "span",
+    "text_reader",
     "time",
     "whole",
     "wholes",
@@ -100,7 +101,7 @@ def number(what: str, *, zero: bool = False, most: int | None = None, limits: Sc
     def parse(text: str) -> Fraction:
         return _number(text, what, zero=zero, most=most)
 
-    return Reads(_text_reader(parse, what), {**_number_schema(zero, most), **(limits or {})})
+    return Reads(text_reader(parse, what), {**_number_schema(zero, most), **(limits or {})})
 
 
 def numbers(what: str, *, zero: bool, most: int) -> Reads:
@@ -125,7 +126,7 @@ def whole(what: str, *, most: int | None = None) -> Reads:
         return value
 
     schema: Schema = {"type": ["integer", "string"], "minimum": 1, "pattern": r"^\s*[0-9]+\s*$"}
-    return Reads(_text_reader(parse, what), schema if most is None else {**schema, "maximum": most})
+    return Reads(text_reader(parse, what), schema if most is None else {**schema, "maximum": most})
 
 
 def wholes(what: str) -> Reads:
@@ -149,7 +150,7 @@ def note(what: str, *, zero: bool = False) -> Reads:
             )
         return Length(_number(text, what, zero=zero))
 
-    return Reads(_text_reader(parse, what), _number_schema(zero, None))
+    return Reads(text_reader(parse, what), _number_schema(zero, None))
 
 
 def cycle(what: str) -> Reads:
@@ -172,13 +173,13 @@ def cycle(what: str) -> Reads:
         "exclusiveMinimum": 0,
         "not": {"type": "integer"},
     }
-    return Reads(_text_reader(parse, what), schema)
+    return Reads(text_reader(parse, what), schema)
 
 
 def span(what: str) -> Reads:
     """Make a field for a length in bars or in time."""
     schema = {"type": ["integer", "string"], "minimum": 1, "pattern": rf"^\s*({_BARS}|{_TIME})\s*$"}
-    return Reads(_text_reader(lambda text: parse_span(text, what=what), what), schema)
+    return Reads(text_reader(lambda text: parse_span(text, what=what), what), schema)
 
 
 def bars(what: str) -> Reads:
@@ -193,7 +194,7 @@ def bars(what: str) -> Reads:
         return parse_bars(text, what=what).count
 
     schema = {"type": ["integer", "string"], "minimum": 1, "pattern": rf"^\s*{_BARS}\s*$"}
-    return Reads(_text_reader(parse, what), schema)
+    return Reads(text_reader(parse, what), schema)
 
 
 def time(what: str, *, zero: bool = False) -> Reads:
@@ -210,7 +211,7 @@ def time(what: str, *, zero: bool = False) -> Reads:
 
     # An editor that follows YAML 1.1 turns 5:30 into the whole number 330.
     schema = {"type": ["string", "integer"], "minimum": 0 if zero else 1, "pattern": rf"^\s*({_TIME})\s*$"}
-    return Reads(_text_reader(parse, what), schema)
+    return Reads(text_reader(parse, what), schema)
 
 
 def seconds(what: str) -> Reads:
@@ -222,12 +223,12 @@ def seconds(what: str) -> Reads:
         return parse_seconds(text, what=what, zero=True).value
 
     schema = {"type": ["string", "number"], "minimum": 0, "pattern": rf"^\s*({_TIME}|[0-9]+(\.[0-9]+)?)\s*$"}
-    return Reads(_text_reader(parse, what), schema)
+    return Reads(text_reader(parse, what), schema)
 
 
 def meters() -> Reads:
     """Make a field for a meter or a repeating list of them."""
-    one = _text_reader(_meter, "a meter")
+    one = text_reader(_meter, "a meter")
 
     def read(node: Node) -> Meters:
         if isinstance(node, ListNode):
@@ -246,7 +247,7 @@ def flag(what: str) -> Reads:
             raise PlanError(f"{what} is true or false, not {text[:40]!r}", hint="Write true or false.")
         return text.strip() == "true"
 
-    return Reads(_text_reader(parse, what), {"enum": [True, False, "true", "false"]})
+    return Reads(text_reader(parse, what), {"enum": [True, False, "true", "false"]})
 
 
 def one_of(what: str, word: str) -> Reads:
@@ -257,7 +258,7 @@ def one_of(what: str, word: str) -> Reads:
             raise PlanError(f"{what} can only be {word!r}, not {text[:40]!r}")
         return word
 
-    return Reads(_text_reader(parse, what), {"const": word})
+    return Reads(text_reader(parse, what), {"const": word})
 
 
 def name(what: str, *, commas: bool = True) -> Reads:
@@ -282,7 +283,7 @@ def words(what: str, *, most: int) -> Reads:
             raise PlanError(f"{what} has {len(folded)} characters; at most {most} are allowed")
         return clean_name(folded, what=what, most_bytes=4 * most)
 
-    return Reads(_text_reader(parse, what), {**_NAME_SCHEMA, "maxLength": most})
+    return Reads(text_reader(parse, what), {**_NAME_SCHEMA, "maxLength": most})
 
 
 def names(what: str, *, single: bool = False) -> Reads:
@@ -364,7 +365,9 @@ def _text_of(node: Node, what: str) -> TextNode:
     return node
 
 
-def _text_reader(parse: Callable[[str], Any], what: str) -> Callable[[Node], Any]:
+def text_reader(parse: Callable[[str], Any], what: str) -> Callable[[Node], Any]:
+    """Make a reader of one value from ``parse``, whose PlanError gets the value's place."""
+
     def read(node: Node) -> Any:
         text = _text_of(node, what)
         try:

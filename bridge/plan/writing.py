@@ -16,6 +16,7 @@ from fractions import Fraction
 from bridge.cycles.layer import Kind
 from bridge.errors import PlanError
 from bridge.exact import MAX_DIGITS, Bars, Length, Meters, Ratio, Span, show_number
+from bridge.plan.accepting import READINGS, Accept, Measure
 from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
 
 __all__ = ["write_plan"]
@@ -38,6 +39,8 @@ def write_plan(plan: Plan) -> str:
         top.append(("total", _group(_total(plan.total))))
     if plan.origin != Origin():
         top.append(("origin", _group(_origin(plan.origin))))
+    if plan.accept:
+        top.append(("accept", _accepts(plan.accept)))
     lines = [f"{key}: {value}" for key, value in top]
     lines.append("layers:" if plan.layers else "layers: {}")
     lines += [f"  {_text(layer.name)}: {_group(_layer(layer))}" for layer in plan.layers.values()]
@@ -74,12 +77,24 @@ def _section(
         fields.append(("meets", "once"))
     if section.pays_off is not None:
         fields.append(("pays_off", _pays_off(section.pays_off, plan)))
+    return fields + _told(section)
+
+
+def _told(section: Section) -> Fields:
+    """Write what is for people and for readings on the form, not for the planner."""
+    fields: Fields = []
     if section.energy:
         fields.append(("energy", f"[{', '.join(map(_number, section.energy))}]"))
     if section.letter is not None:
         fields.append(("letter", _text(section.letter)))
     if section.note is not None:
         fields.append(("note", _text(section.note)))
+    if section.pickup:
+        fields.append(("pickup", _note(section.pickup)))
+    if section.count_in:
+        fields.append(("count_in", _bars(section.count_in)))
+    if section.accept:
+        fields.append(("accept", _accepts(section.accept)))
     return fields
 
 
@@ -145,6 +160,18 @@ def _pays_off(pays_off: PayOff, plan: Plan) -> str:
     return _group([("section", written), ("ratio", _number(pays_off.ratio))])
 
 
+def _accepts(accepted: tuple[Accept, ...]) -> str:
+    return f"[{', '.join(_group(_accept(one)) for one in accepted)}]"
+
+
+def _accept(accept: Accept) -> Fields:
+    fields: Fields = [("reading", _text(accept.reading))]
+    if accept.threshold is not None:
+        in_time = READINGS[accept.reading] is Measure.SECONDS
+        fields.append(("threshold", (_time if in_time else _number)(accept.threshold)))
+    return [*fields, ("because", _text(accept.because))]
+
+
 def _tempo(section: Section) -> str:
     if section.pivot is not None:
         return _group([("pivot", _note(section.pivot.old)), ("becomes", _note(section.pivot.new))])
@@ -171,6 +198,10 @@ def _cycle(cycle: Length | Bars) -> str:
         return str(cycle)
     value = cycle.whole_notes
     return f"{value.numerator}/1" if value.denominator == 1 else _note(cycle)
+
+
+def _bars(count: int) -> str:
+    return str(Bars(count))
 
 
 def _note(length: Length) -> str:

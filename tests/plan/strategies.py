@@ -62,6 +62,14 @@ _PIVOTS = st.sampled_from(
 _METERS = st.sampled_from(["4/4", "7/8", "2+2+3/8", "[4/4, 7/8]", "[6/8]", "12/16"])
 
 
+_ACCEPTED = [
+    '{reading: low payoff, because: "it answers: the calm"}',
+    '[{reading: one level, threshold: "3:30", because: no}, {reading: no sign, because: 2:30}]',
+    "{reading: short payoff, threshold: 1/3, because: it breaks off}",
+    "[{reading: nothing new, threshold: 12, because: ~a}]",
+]
+
+
 @st.composite
 def layers(draw: st.DrawFn) -> str:
     cycles = notes() | st.sampled_from(["4 bars", "2 bars", "12 bars"])
@@ -97,6 +105,8 @@ def plan_texts(draw: st.DrawFn) -> str:
         lines.append(f"total: {{about: {draw(times())}, within: {draw(times())}, weight: {draw(numbers())}}}")
     if draw(st.booleans()):
         lines.append(f"origin: {{bar: {draw(st.integers(1, 99))}, seconds: {draw(times() | st.just('0s'))}}}")
+    if draw(st.booleans()):
+        lines.append(f"accept: {draw(st.sampled_from(_ACCEPTED))}")
     lines.append("layers:" if known else "layers: {}")
     lines += [f"  {_text(name)}: {draw(layers())}" for name in known]
     lines.append("sections:")
@@ -133,6 +143,7 @@ def _sections(
         "letter": st.just(str(index)),
         "note": st.sampled_from(['"Wait: for the nod."', "no", "2:30", '"# x"', "潮"]),
         "energy": st.sampled_from(["10", "0", "33.3", "200/3", "[0, 50.5, 100]"]),
+        "accept": st.sampled_from(_ACCEPTED),
     }
     keys += _some(draw, optional)
     return "  - " + "\n    ".join(keys), sounded if runs_on else set()
