@@ -5,13 +5,14 @@ left to the library: a message with an unknown type tag is discarded, as the spe
 says, instead of having its later arguments shifted; a bundle's element sizes are checked,
 since a negative one would loop for ever; and every fault becomes one error.  A message
 without a type tag string is taken without its arguments, which cannot be read.  Time tags
-of bundles are passed over: every message counts as arriving now.  This file knows nothing
-about sockets.
+stay beside their messages: :mod:`bridge.osc.held` knows what they ask for, and
+:func:`decode` passes over them.  This file knows nothing about sockets or clocks.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from struct import unpack_from
 from typing import Any
 
@@ -21,7 +22,10 @@ from pythonosc.parsing import osc_types
 from bridge.errors import PeerError
 from bridge.hostmap import Message
 
-__all__ = ["UnreadableError", "decode", "encode"]
+__all__ = ["IMMEDIATELY", "Part", "UnknownTypeError", "UnreadableError", "decode", "encode", "read_packet"]
+
+IMMEDIATELY = 1
+"""The time tag of 63 zero bits and a one."""
 
 _BUNDLE = b"#bundle\x00"
 _DEEPEST = 8
@@ -31,6 +35,21 @@ _HEAD = len(_BUNDLE) + 8
 
 class UnreadableError(PeerError):
     """A packet that is no OSC, or a message whose types are not known."""
+
+
+class UnknownTypeError(UnreadableError):
+    """A message with a type tag that nobody here knows: the specification has it discarded."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One message of a packet, or bytes of it that could not be read and what was wrong with them."""
+
+    raw: bytes
+    message: Message | None = None
+    fault: UnreadableError | None = None
+    tag: int = IMMEDIATELY
+    """The time tag it stands under: seconds since 1900 in units of 2^-32."""
 
 
 _Reader = Callable[[bytes, int], tuple[Any, int]]
@@ -80,48 +99,70 @@ def encode(message: Message) -> bytes:
 
 def decode(packet: bytes) -> tuple[tuple[Message, ...], tuple[str, ...]]:
     """Return the messages of a packet in order, and what was wrong with those left out."""
-    messages: list[Message] = []
-    faults: list[str] = []
-    for part in _elements(packet, faults):
-        try:
-            messages.append(_message(part))
-        except UnreadableError as error:
-            faults.append(error.message)
-        if len(messages) + len(faults) > _MOST_MESSAGES:
-            faults.append(f"a bundle of more than {_MOST_MESSAGES} messages was cut there")
+    parts = read_packet(packet)
+    messages = tuple(part.message for part in parts if part.message is not None)
+    return messages, tuple(part.fault.message for part in parts if part.fault is not None)
+
+
+def read_packet(packet: bytes) -> list[Part]:
+    """Return what a packet holds, in order: messages, and what could not be read.
+
+    A message inside bundles stands under the latest of their time tags: the specification
+    allows none inside that is earlier.
+    """
+    if not packet.startswith(_BUNDLE):
+        return [_read(packet, IMMEDIATELY)]
+    parts: list[Part] = []
+    for found in _elements(packet):
+        parts.append(found if isinstance(found, Part) else _read(*found))
+        if len(parts) >= _MOST_MESSAGES:
+            fault = UnreadableError(f"a bundle of {_MOST_MESSAGES} messages or more was cut there")
+            parts.append(Part(raw=b"", fault=fault))
             break
-    return tuple(messages), tuple(faults)
+    return parts
 
 
-def _elements(packet: bytes, faults: list[str]) -> Iterator[bytes]:
+def _read(raw: bytes, tag: int) -> Part:
+    try:
+        return Part(raw=raw, message=_message(raw), tag=tag)
+    except UnreadableError as error:
+        return Part(raw=raw, fault=error, tag=tag)
+
+
+def _elements(packet: bytes) -> Iterator[tuple[bytes, int] | Part]:
     """Walk through the messages of nested bundles, first to last, without recursion."""
-    waiting: list[tuple[bytes, int]] = [(packet, 0)]
+    waiting: list[tuple[bytes, int, int] | Part] = [(packet, IMMEDIATELY, 0)]
     while waiting:
-        part, depth = waiting.pop()
-        if not part.startswith(_BUNDLE):
-            yield part
+        found = waiting.pop()
+        if isinstance(found, Part):
+            yield found
+            continue
+        raw, tag, depth = found
+        if not raw.startswith(_BUNDLE):
+            yield raw, tag
         elif depth >= _DEEPEST:
-            faults.append(f"bundles are nested more than {_DEEPEST} deep")
+            yield Part(raw=raw, fault=UnreadableError(f"bundles are nested more than {_DEEPEST} deep"))
         else:
-            inner, fault = _split(part)
-            if fault:
-                faults.append(fault)
-            waiting.extend((element, depth + 1) for element in reversed(inner))
+            inner, tag, broken = _split(raw, tag)
+            waiting.extend([broken] if broken else [])
+            waiting.extend((element, tag, depth + 1) for element in reversed(inner))
 
 
-def _split(bundle: bytes) -> tuple[list[bytes], str | None]:
+def _split(bundle: bytes, outer: int) -> tuple[list[bytes], int, Part | None]:
+    """Return a bundle's elements, the time tag they stand under, and the rest that is none."""
     found: list[bytes] = []
-    index = _HEAD
     if len(bundle) < _HEAD:
-        return found, "a bundle is shorter than its time tag"
+        return found, outer, Part(raw=bundle, fault=UnreadableError("a bundle is shorter than its time tag"))
+    tag, index = max(outer, unpack_from(">Q", bundle, len(_BUNDLE))[0]), _HEAD
     while index < len(bundle):
         size = unpack_from(">i", bundle, index)[0] if index + 4 <= len(bundle) else -1
-        index += 4
-        if size <= 0 or size % 4 or index + size > len(bundle) or len(found) >= _MOST_MESSAGES:
-            return found, "a bundle holds an element of an impossible size"
-        found.append(bundle[index : index + size])
-        index += size
-    return found, None
+        start = index + 4
+        if size <= 0 or size % 4 or start + size > len(bundle) or len(found) > _MOST_MESSAGES:
+            fault = UnreadableError("a bundle holds an element of an impossible size")
+            return found, tag, Part(raw=bundle[:_HEAD] + bundle[index:], fault=fault)
+        found.append(bundle[start : start + size])
+        index = start + size
+    return found, tag, None
 
 
 def _message(part: bytes) -> Message:
@@ -150,5 +191,5 @@ def _arguments(part: bytes, tags: str, index: int) -> tuple[Any, ...]:
             value, index = _READERS[tag](part, index)
             found.append(value)
         else:
-            raise UnreadableError(f"a message has the unknown type tag {tag!r} and was discarded")
+            raise UnknownTypeError(f"a message has the unknown type tag {tag!r} and was discarded")
     return tuple(found)

@@ -10,6 +10,8 @@ from __future__ import annotations
 import contextlib
 import select
 import socket
+import sys
+import time
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
@@ -19,7 +21,7 @@ from bridge.hostmap import Address, Message
 from bridge.osc.codec import decode, encode
 from bridge.osc.holder import holder_of_port
 
-__all__ = ["WANTED_BUFFER", "Arrived", "Counts", "Port", "resolve"]
+__all__ = ["WANTED_BUFFER", "Arrived", "Counts", "Packet", "Port", "resolve"]
 
 WANTED_BUFFER = 4 * 2**20
 """Bytes: the system's default holds a burst of some 256 small messages, and no more."""
@@ -32,8 +34,12 @@ class Counts:
 
     received: int = 0
     unreadable: int = 0
+    unknown_types: int = 0
+    """Messages discarded for a type tag that nobody here knows."""
     strangers: int = 0
     """Packets from other machines than the host's."""
+    stranger: str | None = None
+    """The last of those machines."""
     refused: int = 0
     """Answers that nobody listens at the host's port."""
 
@@ -57,6 +63,15 @@ def resolve(address: Address) -> tuple[socket.AddressFamily, tuple[str, int]]:
         ) from None
     family, _, _, _, place = min(found, key=lambda one: one[0] != socket.AF_INET)
     return family, (str(place[0]), int(place[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Packet:
+    """One datagram: when it was taken (seconds of the steady clock), its bytes, who sent it."""
+
+    at: float
+    data: bytes
+    sender: tuple[str, int]
 
 
 class Port:
@@ -114,16 +129,25 @@ class Port:
         """Wait at most ``timeout`` seconds for packets and return all that are there, in order."""
         with contextlib.suppress(InterruptedError):
             select.select([self._socket], [], [], max(0.0, timeout))
-        found: list[Arrived] = []
-        for _ in range(512):
+        return [arrived for packet in self.drain(512) if (arrived := self._read(packet))]
+
+    def drain(self, most: int) -> list[Packet]:
+        """Return at most ``most`` packets that are there already, in order, strangers' left out."""
+        found: list[Packet] = []
+        for _ in range(most):
             try:
-                packet, sender = self._socket.recvfrom(_LARGEST)
+                data, sender = self._socket.recvfrom(_LARGEST)
             except (BlockingIOError, InterruptedError):
                 break
             except (ConnectionResetError, ConnectionRefusedError):
                 self.counts.refused += 1
                 continue
-            self._take(packet, (str(sender[0]), int(sender[1])), found)
+            self.counts.received += 1
+            if self._believe is not None and sender[0] != self._believe:
+                self.counts.strangers += 1
+                self.counts.stranger = str(sender[0])
+                continue
+            found.append(Packet(time.monotonic(), data, (str(sender[0]), int(sender[1]))))
         return found
 
     def close(self) -> None:
@@ -138,21 +162,20 @@ class Port:
     ) -> None:
         self.close()
 
-    def _take(self, packet: bytes, sender: tuple[str, int], found: list[Arrived]) -> None:
-        self.counts.received += 1
-        if self._believe is not None and sender[0] != self._believe:
-            self.counts.strangers += 1
-            return
-        messages, faults = decode(packet)
+    def _read(self, packet: Packet) -> Arrived | None:
+        messages, faults = decode(packet.data)
         self.counts.unreadable += len(faults)
-        if messages:
-            found.append(Arrived(messages, sender))
+        return Arrived(messages, packet.sender) if messages else None
 
     def _ask_for_room(self) -> int:
-        """Ask for the buffer and return what was granted, in bytes."""
+        """Ask for the buffer and return what was granted, in bytes.
+
+        Linux tells twice what was granted, for its own bookkeeping (socket(7)).
+        """
         with contextlib.suppress(OSError):
             self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, WANTED_BUFFER)
-        return self._socket.getsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF)
+        told = self._socket.getsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF)
+        return told // 2 if sys.platform == "linux" else told
 
 
 def _refused(bind: Address, error: OSError) -> DeviceError:
