@@ -1,7 +1,8 @@
 """OSC in: messages lost at 30,000 a second, and in half a second of stall; a peer beside.
 
-The peer is python-osc's asyncio server.  Run by hand: ``python tests/bench/bench_osc.py``.  One sender process, paced, over the
-loopback; each receiver runs alone in its turn, with the same sender and the same stall.
+The peer is python-osc's asyncio server.  Run by hand: ``python tests/bench/bench_osc.py``.
+One sender process, paced, over the loopback; each receiver runs alone in its turn, with the
+same sender and the same stall.
 """
 
 from __future__ import annotations
@@ -89,9 +90,8 @@ def main() -> None:
     for name, count, rate, stall in rows:
         for who, receiver in (("ours", ours), ("python-osc asyncio", peers)):
             missing, real, cost = asyncio.run(lost(receiver, count=count, rate=rate, stall=stall))
-            print(
-                f"{name:<30} {who:<20} lost {missing:>6} of {count}, sent at {real:,.0f}/s, {cost:.1f} µs each"
-            )
+            sent = f"of {count} sent at {real:,.0f}/s, {cost:.1f} µs each"
+            print(f"{name:<30} {who:<20} lost {missing:>6} {sent}")
 
 
 if __name__ == "__main__":
