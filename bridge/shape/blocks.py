@@ -11,10 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bridge.shape.effort import Effort
+from bridge.shape.guide import Guide
+from bridge.shape.homing import can_come_home
 from bridge.shape.numbers import Exact, plain, taken_from
 from bridge.shape.problem import Problem
 from bridge.shape.tables import Table, table_of
-from bridge.shape.trellis import Guide, Trellis, Walk, can_come_home, walk
+from bridge.shape.trellis import Trellis
+from bridge.shape.walk import Walk, walk
 from bridge.shape.window import Price, Window, look
 
 __all__ = ["Block", "Cheapest"]
@@ -76,7 +79,7 @@ class Block:
             found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
             best = _cheapest(found)
             if best.is_impossible or (best.regret == best.floor and best.bars is not None):
-                self._guide = Guide.of(found, reach)
+                self._guide = Guide.of(found.layers, found.beyond, reach)
                 return best
             if reach == self._second and not can_come_home(self._problem, self.sections):
                 return _NEVER_HOME
@@ -106,7 +109,7 @@ class Block:
         if guide is None or (guide.reach is not None and guide.reach < reach):
             reach *= 2
             found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
-            self._guide = Guide.of(found, reach)
+            self._guide = Guide.of(found.layers, found.beyond, reach)
         return self._guide
 
     def _single(self, window: Window) -> Table:

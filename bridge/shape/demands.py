@@ -72,25 +72,19 @@ def _of_section(section: Section) -> list[Kind]:
 
 
 def _text(plan: Plan, section: Section, kind: Kind) -> str:
-    name = section.name
-    match kind:
-        case Kind.BARS:
-            return f"{name} has {Bars(section.bars or 0)}"
-        case Kind.SETTLED:
-            return f"{name} is settled at {Bars(section.settled_bars or 0)}"
-        case Kind.AT_LEAST:
-            return f"{name} lasts at least {section.at_least}"
-        case Kind.AT_MOST:
-            return f"{name} lasts at most {section.at_most}"
-        case Kind.SAME_LENGTH:
-            return f"{name} has as many bars as {plan.sections[section.same_length_as or 0].name}"
-        case Kind.PAYS_OFF:
-            return _pays_off(plan, section)
-        case Kind.MEETS:
-            return f"{_names(section.resolve)} meet in {name} only at its end"
-        case _:
-            verb = "is" if len(section.resolve) == 1 else "are"
-            return f"{_names(section.resolve)} {verb} home at the end of {name}"
+    name, who = section.name, _names(section.resolve) if section.resolve else "nobody"
+    if kind is Kind.PAYS_OFF:
+        return _pays_off(plan, section)
+    other = plan.sections[section.same_length_as or 0].name
+    return {
+        Kind.BARS: f"{name} has {Bars(section.bars or 0)}",
+        Kind.SETTLED: f"{name} is settled at {Bars(section.settled_bars or 0)}",
+        Kind.AT_LEAST: f"{name} lasts at least {section.at_least}",
+        Kind.AT_MOST: f"{name} lasts at most {section.at_most}",
+        Kind.SAME_LENGTH: f"{name} has as many bars as {other}",
+        Kind.MEETS: f"{who} meet in {name} only at its end",
+        Kind.RESOLVE: f"{who} {'is' if len(section.resolve) == 1 else 'are'} home at the end of {name}",
+    }[kind]
 
 
 def _pays_off(plan: Plan, section: Section) -> str:

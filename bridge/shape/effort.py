@@ -17,8 +17,8 @@ _LEAST = 2_000
 """Steps that any single move may take, however little is left: it then ends cleanly."""
 _MOST = 1_000_000
 """Steps that any single move may take, however much is left: it bounds the memory."""
-_WIDE = 20
-"""How many times as long a step takes in numbers wider than 64 bits."""
+_WIDE = 50
+"""How many times as long a step takes in numbers wider than 64 bits, fractions included."""
 
 
 class Effort:

@@ -29,7 +29,9 @@ def closure(plan: Plan, sections: Iterable[int]) -> tuple[int, ...]:
 def extract(plan: Plan, sections: tuple[int, ...]) -> Plan:
     """Return a plan, without a total, of a closed set of sections, numbered anew."""
     number = {index: at for at, index in enumerate(sections)}
-    return replace(plan, sections=tuple(_numbered(plan.sections[index], number) for index in sections), total=None)
+    return replace(
+        plan, sections=tuple(_numbered(plan.sections[index], number) for index in sections), total=None
+    )
 
 
 def _referred(section: Section) -> tuple[int, ...]:

@@ -87,10 +87,12 @@ class Ladder:
         last = self.rung_at(bars + 1) - 1
         return replace(self, last=last if self.last is None else min(self.last, last))
 
-    def met(self, other: Ladder) -> Ladder:
-        """Return the rungs that both have; unchanged where there would be too many to write down."""
+    def met(self, other: Ladder) -> Ladder | None:
+        """Return the rungs that both have; None where there would be too many to write down."""
+        if self.is_empty or other.is_empty:
+            return NO_BARS
         if len(self.firsts) * len(other.firsts) > _MOST_FIRSTS:
-            return self
+            return None
         rows = [
             row
             for one in self.firsts

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from bridge.shape.numbers import Array, Exact, added, plain, taken_from, times
-from bridge.shape.problem import Goal
 from bridge.shape.tables import Table
+from bridge.shape.terms import Goal
 from bridge.shape.window import Price
 
 __all__ = ["Finish", "Match", "matched"]
@@ -78,7 +78,9 @@ def matched(one: Table, other: Table, finish: Finish) -> Match | None:
     return best
 
 
-def _on_side(one: Table, other: Table, finish: Finish, bounds: tuple[int, int], *, late: bool) -> Match | None:
+def _on_side(
+    one: Table, other: Table, finish: Finish, bounds: tuple[int, int], *, late: bool
+) -> Match | None:
     slope = finish.slope(late=late)
     mine = added(one.regrets, times(one.seconds, slope))
     theirs = added(other.regrets, times(other.seconds, slope))
@@ -115,7 +117,9 @@ def _match(one: Table, other: Table, finish: Finish, entries: tuple[int, int]) -
     first, second = entries
     seconds = int(one.seconds[first]) + int(other.seconds[second])
     regret = plain(one.regrets[first]) + plain(other.regrets[second])
-    return Match(regret=regret + finish.regret(seconds), off=abs(seconds - finish.goal.about), one=first, other=second)
+    return Match(
+        regret=regret + finish.regret(seconds), off=abs(seconds - finish.goal.about), one=first, other=second
+    )
 
 
 def _least_in_stretches(values: Array, starts: Array, stops: Array) -> Array:

@@ -15,7 +15,20 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Exact", "added", "array", "codes", "is_wide", "largest", "least_of_each", "left_over", "plain", "taken_from", "times"]
+__all__ = [
+    "Array",
+    "Exact",
+    "added",
+    "array",
+    "codes",
+    "is_wide",
+    "largest",
+    "least_of_each",
+    "left_over",
+    "plain",
+    "taken_from",
+    "times",
+]
 
 Array: TypeAlias = NDArray[Any]
 Exact = int | Fraction
@@ -42,14 +55,18 @@ def largest(numbers: Array) -> Exact:
     """Return the largest absolute value, 0 for none; exact."""
     if not len(numbers):
         return 0
-    return max(abs(plain(numbers.min())), abs(plain(numbers.max())))
+    if is_wide(numbers):
+        most: Exact = max(abs(numbers.min()), abs(numbers.max()))
+        return most
+    return max(int(numbers.max()), -int(numbers.min()))
 
 
 def added(one: Array, other: Array) -> Array:
-    """Add element by element, exactly."""
-    if is_wide(one) or is_wide(other) or largest(one) + largest(other) < _LIMIT:
-        return one + other
-    return one.astype(object) + other
+    """Add element by element, exactly; what is in 64 bits is below 2^62, so no sum wraps around."""
+    total = one + other
+    if is_wide(total) or largest(total) < _LIMIT:
+        return total
+    return total.astype(object)
 
 
 def times(numbers: Array, factor: int) -> Array:

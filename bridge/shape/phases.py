@@ -13,15 +13,18 @@ from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 from bridge.cycles.layer import Layer
 from bridge.cycles.lengths import good_lengths
 from bridge.cycles.row import Row
+from bridge.exact import Meters
 from bridge.plan.model import Plan, Section
 from bridge.shape.ladder import EVERY_BAR, NO_BARS, Ladder
 
 __all__ = ["Carried", "Grain", "Home", "Part", "first_meeting", "read_run"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Home:
@@ -87,8 +90,10 @@ def read_run(plan: Plan, run: tuple[Section, ...], resolving: set[int], once: se
         section.index: [name for name in section.resolve if section.index in resolving | once]
         for section in run
     }
-    grains = _grains(run, [entries[name][1] for names in asked.values() for name in names])
-    rows = {name: _row(entries[name][1], grains) for names in asked.values() for name in names}
+    layers = {name: entries[name][1] for names in asked.values() for name in names}
+    grains = _grains(run, list(layers.values()))
+    counted = layers if len(run) > 1 or once else {}
+    rows = {name: _row(layer, grains) for name, layer in counted.items()}
     parts = []
     for at, section in enumerate(run):
         later = {name for other in run[at + 1 :] for name in asked[other.index]}
@@ -140,7 +145,12 @@ def _row(layer: Layer, grains: int) -> Row:
 def _ladder(section: Section, entering: list[Layer]) -> Ladder:
     if not entering:
         return EVERY_BAR
-    good = good_lengths(section.meters, entering)
+    return _good(section.meters, tuple(entering))
+
+
+@lru_cache(maxsize=1024)
+def _good(meters: Meters, layers: tuple[Layer, ...]) -> Ladder:
+    good = good_lengths(meters, layers)
     if good.period_bars is None:
         return NO_BARS
     return Ladder(firsts=good.firsts, period=good.period_bars)

@@ -3,7 +3,8 @@
 Seconds are counted in units of 1/``per_second`` s, chosen so that every section's
 seconds are whole; cost in units finer by the weights' denominators.  Under a ramp a
 section's seconds are rounded to a nanosecond, and a wish in bars then costs a fraction
-of a unit: likely such costs are made whole by finer units, the others stay fractions.  This file knows nothing about other sections.
+of a unit: likely such costs are made whole by finer units, the others stay fractions.
+This file knows nothing about other sections.
 """
 
 from __future__ import annotations
@@ -12,16 +13,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
 
+import numpy as np
+
 from bridge.exact import NANOSECOND, Bars, seconds_of, seconds_per_whole_note
 from bridge.plan.model import Section
 from bridge.shape.ladder import Ladder
 from bridge.shape.numbers import Array, array
 from bridge.shape.phases import Part
 
-__all__ = ["Cost", "Piece", "Scale", "fineness", "seconds_unit"]
+__all__ = ["Cost", "Listing", "Piece", "Scale", "fineness", "seconds_unit"]
 
 Cost = int | Fraction
 
+_NEAR = 200
+"""Rungs on either side of a wish that are listed at once."""
 _LIKELY = 64
 """Bars on either side of a wish whose costs are made whole; farther out they stay fractions."""
 
@@ -66,10 +71,34 @@ def fineness(section: Section) -> int:
     return parts
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listing:
+    """Seconds and costs of the rungs ``low`` to ``high`` of a ladder, in 64 bits."""
+
+    low: int
+    high: int
+    bars: Array
+    seconds: Array
+    costs: Array
+    most_seconds: int
+    most_cost: int
+
+
 class Piece:
     """A section's seconds and cost by its number of bars, and the bars it may have."""
 
-    __slots__ = ("_about", "_bar", "_per_grain", "_row", "_units", "_weight", "ladder", "part", "section")
+    __slots__ = (
+        "_about",
+        "_bar",
+        "_listing",
+        "_per_grain",
+        "_row",
+        "_units",
+        "_weight",
+        "ladder",
+        "part",
+        "section",
+    )
 
     def __init__(self, part: Part, scale: Scale, ladder: Ladder) -> None:
         self.part = part
@@ -86,6 +115,7 @@ class Piece:
         if section.tempo.is_constant:
             self._row = tuple((start * self._per_grain * scale.per_second).numerator for start in starts)
         self._about = self._wish()
+        self._listing: Listing | None = None
 
     @property
     def index(self) -> int:
@@ -121,7 +151,37 @@ class Piece:
         passes, rest = bars // (len(row) - 1), bars % (len(row) - 1)
         longest = (int(passes.max()) + 1) * self._row[-1]
         wide = array([longest]).dtype == object
-        return (passes.astype(object) if wide else passes) * row[-1] + row[rest]
+        found: Array = (passes.astype(object) if wide else passes) * row[-1] + row[rest]
+        return found
+
+    def near_wish(self) -> Listing | None:
+        """Return the lengths nearest the wish, listed once; None under a ramp or beyond 64 bits."""
+        if self._listing is None and self._row:
+            middle = self.ladder.rung_at(self.most_bars_within(self.wish))
+            self._listing = self._listed(middle - _NEAR, middle + _NEAR)
+        return self._listing
+
+    def _listed(self, low: int, high: int) -> Listing | None:
+        ladder = self.ladder
+        low, high = min(max(low, ladder.first), ladder.top), max(min(high, ladder.top), ladder.first)
+        longest = self.seconds(ladder.bars(high))
+        dearest = self._weight * max(longest, self.wish)
+        if max(longest, dearest) >= 1 << 62:
+            return None
+        rungs = np.arange(low, high + 1)
+        firsts = np.array(ladder.firsts, dtype=np.int64)
+        bars = firsts[rungs % len(firsts)] + rungs // len(firsts) * ladder.period
+        row = np.array(self._row, dtype=np.int64)
+        seconds = bars // (len(row) - 1) * row[-1] + row[bars % (len(row) - 1)]
+        return Listing(
+            low=low,
+            high=high,
+            bars=bars,
+            seconds=seconds,
+            costs=self._weight * np.abs(seconds - self.wish),
+            most_seconds=longest,
+            most_cost=dearest,
+        )
 
     def cost(self, bars: int) -> Cost:
         """Return the cost units of ``bars`` bars."""
@@ -135,7 +195,9 @@ class Piece:
 
     def smooth_seconds(self, bars: int) -> Cost:
         """Return the seconds before rounding to a nanosecond: exactly linear in the length."""
-        return self.seconds(bars) if self._row else self.part.grain.of_bars(bars) * self._units * self._per_grain
+        return (
+            self.seconds(bars) if self._row else self.part.grain.of_bars(bars) * self._units * self._per_grain
+        )
 
     def smooth_cost(self, bars: int) -> Cost:
         """Return the cost of :meth:`smooth_seconds`: exactly convex in the length."""
@@ -169,7 +231,7 @@ class Piece:
         return low
 
     def _wish(self) -> int | None:
-        """The wish in units of seconds, where it has one; under a ramp a wish in bars has none."""
+        """Return the wish in units of seconds, or None: under a ramp a wish in bars is none in seconds."""
         about = self.section.about
         if about is None:
             return None
@@ -178,8 +240,7 @@ class Piece:
         return self.seconds(about.count) if self._row else None
 
     def _grains_off(self, bars: int) -> int:
-        """How far ``bars`` bars are from a wish in bars."""
+        """Return how far ``bars`` bars are from a wish in bars."""
         about = self.section.about
-        if not isinstance(about, Bars):
-            raise ValueError(f"the wish of {self.section.name!r} is not in bars")
-        return abs(self.part.grain.of_bars(bars) - self.part.grain.of_bars(about.count))
+        wished = about.count if isinstance(about, Bars) else bars
+        return abs(self.part.grain.of_bars(bars) - self.part.grain.of_bars(wished))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from bridge.shape.piece import Piece
 from bridge.shape.problem import Problem
@@ -68,7 +69,7 @@ def best_price(blocks: Iterable[Sequence[Point]], problem: Problem) -> Fraction:
         missing -= hull[0][0]
         edges += [
             ((next_cost - cost) / (then - now), then - now)
-            for (now, cost), (then, next_cost) in zip(hull, hull[1:], strict=False)
+            for (now, cost), (then, next_cost) in pairwise(hull)
         ]
     edges.sort()
     for slope, length in edges:

@@ -14,39 +14,17 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, lcm
 
-from bridge.exact import Bars, Span
 from bridge.plan.model import Plan, Section
+from bridge.shape.bounds import draw_in, meet_twins, own_bounds
 from bridge.shape.demands import DAY, Key, Kind
-from bridge.shape.ladder import Ladder
-from bridge.shape.phases import Part, first_meeting, read_run
+from bridge.shape.phases import Part, read_run
 from bridge.shape.piece import Piece, Scale, fineness, seconds_unit
+from bridge.shape.terms import Answer, Goal
 
-__all__ = ["Answer", "Goal", "Poser", "Problem", "pose", "within"]
+__all__ = ["Poser", "Problem", "pose", "within"]
 
 _FOREVER = 1000 * DAY
 """Seconds: a horizon for asking what would hold if a song could last longer than a day."""
-_ROUNDS = 50
-"""Drawing bounds in may go on for ever in ever smaller steps; stopping early is only weaker."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Goal:
-    """The song's total in units: the wish and its weight, and the hard bounds."""
-
-    about: int
-    weight: int
-    low: int
-    high: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
-    """A payoff with a ratio: times·seconds(section) >= share·sum of seconds(built)."""
-
-    section: int
-    built: tuple[int, ...]
-    times: int
-    share: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,9 +68,9 @@ class Poser:
         twins = _twins(self._plan, held)
         answers = tuple(_answers(self._plan, held))
         for piece in pieces:
-            piece.ladder = _own_bounds(piece, held, self._scale, goal.high)
-        _meet_twins(pieces, twins)
-        _draw_in(pieces, twins, answers, goal)
+            piece.ladder = own_bounds(piece, held, self._scale, goal.high)
+        meet_twins(pieces, twins)
+        draw_in(pieces, twins, answers, goal)
         return Problem(
             pieces=tuple(pieces),
             twins=twins,
@@ -118,7 +96,7 @@ class Poser:
 def within(problem: Problem, goal: Goal) -> Problem:
     """Return the problem under narrower bounds on the total."""
     pieces = tuple(copy(piece) for piece in problem.pieces)
-    _draw_in(list(pieces), problem.twins, problem.answers, goal)
+    draw_in(list(pieces), problem.twins, problem.answers, goal)
     return replace(problem, pieces=pieces, goal=goal)
 
 
@@ -184,7 +162,9 @@ def _answers(plan: Plan, held: frozenset[Key]) -> Iterable[Answer]:
         )
 
 
-def _blocks(parts: list[Part], twins: tuple[int, ...], answers: tuple[Answer, ...]) -> tuple[tuple[int, ...], ...]:
+def _blocks(
+    parts: list[Part], twins: tuple[int, ...], answers: tuple[Answer, ...]
+) -> tuple[tuple[int, ...], ...]:
     links = [(at, at + 1) for at, part in enumerate(parts) if part.carries]
     links += list(enumerate(twins))
     links += [(answer.section, built) for answer in answers for built in answer.built]
@@ -192,98 +172,3 @@ def _blocks(parts: list[Part], twins: tuple[int, ...], answers: tuple[Answer, ..
     for index, first in enumerate(_joined(len(parts), links)):
         blocks.setdefault(first, []).append(index)
     return tuple(tuple(block) for block in blocks.values())
-
-
-def _own_bounds(piece: Piece, held: frozenset[Key], scale: Scale, longest: int) -> Ladder:
-    section, ladder = piece.section, piece.ladder
-    for kind, fixed in ((Kind.BARS, section.bars), (Kind.SETTLED, section.settled_bars)):
-        if fixed is not None and (kind, section.index) in held:
-            ladder = ladder.at_least(fixed).at_most(fixed)
-    if section.at_least is not None and (Kind.AT_LEAST, section.index) in held:
-        ladder = ladder.at_least(_fewest(piece, section.at_least, scale))
-    if section.at_most is not None and (Kind.AT_MOST, section.index) in held:
-        ladder = ladder.at_most(_most(piece, section.at_most, scale))
-    ladder = ladder.at_most(piece.most_bars_within(longest))
-    limit = _before_first_meeting(section, piece.part)
-    return ladder if limit is None else ladder.at_most(limit)
-
-
-def _fewest(piece: Piece, span: Span, scale: Scale) -> int:
-    if isinstance(span, Bars):
-        return span.count
-    return piece.most_bars_within(ceil(span.value * scale.per_second) - 1) + 1
-
-
-def _most(piece: Piece, span: Span, scale: Scale) -> int:
-    if isinstance(span, Bars):
-        return span.count
-    return piece.most_bars_within(floor(span.value * scale.per_second))
-
-
-def _before_first_meeting(section: Section, part: Part) -> int | None:
-    """Return the most bars that end before, or at, the first meeting; None: not known from here."""
-    if not part.once or any(entry != section.index for entry, _ in part.once):
-        return None
-    meeting = first_meeting((0, row) for _, row in part.once)
-    return None if meeting is None else part.grain.bars_within(meeting)
-
-
-def _draw_in(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
-    """Cut from the ladders what cannot be part of any plan; stops at the first empty one."""
-    for _ in range(_ROUNDS):
-        before = [(piece.ladder.first, piece.ladder.last) for piece in pieces]
-        for step in (_draw_twins, _draw_answers, _draw_total):
-            if any(piece.ladder.is_empty for piece in pieces):
-                return
-            step(pieces, twins, answers, goal)
-        if before == [(piece.ladder.first, piece.ladder.last) for piece in pieces]:
-            return
-
-
-def _meet_twins(pieces: list[Piece], twins: tuple[int, ...]) -> None:
-    """Leave twins only the rungs that all of them have."""
-    for index, first in enumerate(twins):
-        if index != first and not pieces[index].ladder.is_empty and not pieces[first].ladder.is_empty:
-            pieces[first].ladder = pieces[first].ladder.met(pieces[index].ladder)
-    for index, first in enumerate(twins):
-        if index != first and not pieces[index].ladder.is_empty:
-            pieces[index].ladder = pieces[first].ladder
-
-
-def _draw_twins(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
-    for index, first in enumerate(twins):
-        if index == first:
-            continue
-        one, other = pieces[first], pieces[index]
-        low = max(one.ladder.lowest, other.ladder.lowest)
-        high = min(one.ladder.highest, other.ladder.highest)
-        for piece in (one, other):
-            piece.ladder = piece.ladder.at_least(low).at_most(high)
-        if one.ladder.is_empty or other.ladder.is_empty:
-            return
-
-
-def _draw_answers(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
-    for answer in answers:
-        pays = pieces[answer.section]
-        built = [pieces[index] for index in answer.built]
-        if any(piece.ladder.is_empty for piece in (pays, *built)):
-            return
-        least = sum(piece.seconds(piece.ladder.lowest) for piece in built)
-        needed = -(-answer.share * least // answer.times)
-        most = answer.times * pays.seconds(pays.ladder.highest) // answer.share
-        pays.ladder = pays.ladder.at_least(pays.most_bars_within(needed - 1) + 1)
-        for piece in built:
-            spare = most - least + piece.seconds(piece.ladder.lowest)
-            piece.ladder = piece.ladder.at_most(piece.most_bars_within(spare))
-
-
-def _draw_total(pieces: list[Piece], twins: tuple[int, ...], answers: tuple[Answer, ...], goal: Goal) -> None:
-    least = [piece.seconds(piece.ladder.lowest) for piece in pieces]
-    most = [piece.seconds(piece.ladder.highest) for piece in pieces]
-    low, high = goal.low - sum(most), goal.high - sum(least)
-    for piece, shortest, longest in zip(pieces, least, most, strict=True):
-        if high + shortest < longest:
-            piece.ladder = piece.ladder.at_most(piece.most_bars_within(high + shortest))
-        if low + longest > shortest:
-            piece.ladder = piece.ladder.at_least(piece.most_bars_within(low + longest - 1) + 1)

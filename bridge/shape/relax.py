@@ -8,7 +8,7 @@ how conflicts are found.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -58,22 +58,15 @@ class _Helper:
     def help_with(self, key: Key) -> str | None:
         """Say what would help if this one demand gave way; None where nothing was found."""
         kind, index = key
-        if kind is Kind.WITHIN:
-            return self._total(key)
         if index is None:
-            return self._day(key)
-        section = self.plan.sections[index]
-        match kind:
-            case Kind.BARS | Kind.SETTLED | Kind.AT_LEAST | Kind.AT_MOST:
-                return self._length(key, section)
-            case Kind.PAYS_OFF:
-                return self._pays_off(key, section)
-            case Kind.SAME_LENGTH:
-                return self._same_length(key, section)
-            case Kind.RESOLVE:
-                return self._resolve(key, section)
-            case _:
-                return self._meets(key, section)
+            return self._total(key) if kind is Kind.WITHIN else self._day(key)
+        ways = {
+            Kind.PAYS_OFF: self._pays_off,
+            Kind.SAME_LENGTH: self._same_length,
+            Kind.RESOLVE: self._resolve,
+            Kind.MEETS: self._meets,
+        }
+        return ways.get(kind, self._length)(key, self.plan.sections[index])
 
     def _solved(self, plan: Plan, key: Key) -> tuple[int, ...] | None:
         """Solve ``plan`` without one demand."""
@@ -106,10 +99,10 @@ class _Helper:
             return None
         found = [bars[section.index]]
         if key[0] in (Kind.BARS, Kind.SETTLED):
-            found += self._other_side(key, section, found[0], wishing)
+            found += self._other_side(key, section, found[0], dict(wishing))
         return f"{section.name} needs " + ", or ".join(_differs(section, limit, count) for count in found)
 
-    def _other_side(self, key: Key, section: Section, found: int, wishing: dict[str, object]) -> list[int]:
+    def _other_side(self, key: Key, section: Section, found: int, wishing: Mapping[str, object]) -> list[int]:
         """Return the nearest number of bars on the other side of a fixed one, where there is one."""
         fixed = getattr(section, _KEY_OF[key[0]])
         side = {"at_least": Bars(fixed + 1)} if found < fixed else {"at_most": Bars(fixed - 1)}
@@ -187,7 +180,9 @@ class _Helper:
         if bars is None:
             return None
         fits_with = Bars(bars[section.index])
-        return f"{section.name} fits with {fits_with} where nobody has to be home at its end{self._why(section)}"
+        return (
+            f"{section.name} fits with {fits_with} where nobody has to be home at its end{self._why(section)}"
+        )
 
     def _why(self, section: Section) -> str:
         """Say why those to be resolved are never home on a barline, where that is so."""

@@ -39,7 +39,7 @@ _FIRST_REACH = 2
 _GROWTH = 4
 _FARTHEST = 10**5
 """Seconds of regret: beyond it there is no use in widening what room had to be cut."""
-_STAGE = 100
+_STAGE = 1000
 """Steps that beginning a stage is counted as, for each block."""
 
 
@@ -107,7 +107,9 @@ class _Priced:
             if found.bars is None:
                 self.failed = Result(is_impossible=found.is_impossible)
                 return
-        charged = sum((block.base + way.floor for block, way in zip(self.blocks, self.cheapest, strict=True)), 0)
+        charged = sum(
+            (block.base + way.floor for block, way in zip(self.blocks, self.cheapest, strict=True)), 0
+        )
         self.bound: Exact = charged + self.finish.base
         """In units of regret; no plan costs less."""
 
@@ -208,7 +210,9 @@ def _is_cut(beyond: Exact | None, reach: Exact) -> bool:
 def _result(priced: _Priced, best: Match, bars: tuple[int, ...], beyond: Exact | None) -> Result:
     cost = cost_of(priced.problem, bars)
     if cost != priced.proven(best.regret):
-        raise InternalError(f"the regrets of a plan add up to {priced.proven(best.regret)} s, its cost is {cost} s")
+        raise InternalError(
+            f"the regrets of a plan add up to {priced.proven(best.regret)} s, its cost is {cost} s"
+        )
     proven = best.regret if beyond is None else min(best.regret, beyond)
     return Result(bars=bars, cost=cost, bound=priced.proven(proven))
 

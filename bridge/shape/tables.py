@@ -16,7 +16,17 @@ from math import gcd
 import numpy as np
 
 from bridge.shape.effort import Effort
-from bridge.shape.numbers import Array, Exact, added, is_wide, largest, least_of_each, left_over, plain, taken_from
+from bridge.shape.numbers import (
+    Array,
+    Exact,
+    added,
+    is_wide,
+    largest,
+    least_of_each,
+    left_over,
+    plain,
+    taken_from,
+)
 
 __all__ = ["Table", "joined", "table_of"]
 
@@ -68,14 +78,13 @@ def table_of(seconds: Array, regrets: Array, pick: Pick, beyond: Exact | None) -
 
 def joined(one: Table, other: Table, reach: Exact, effort: Effort) -> Table:
     """Add two tables; entries of more than ``reach`` regret are left out."""
-    beyond = _least(one.beyond, other.beyond)
     if len(one) < len(other):
         one, other = other, one
     step = _common_step(one, other)
     if step is not None:
-        seconds, regrets, beyond = _dense(one, other, step, reach, effort, beyond)
+        seconds, regrets, beyond = _dense(one, other, step, reach, effort)
     else:
-        seconds, regrets, beyond = _sparse(one, other, reach, effort, beyond)
+        seconds, regrets, beyond = _sparse(one, other, reach, effort)
 
     def pick(entry: int) -> list[tuple[int, int]]:
         at, by = _split(one, other, seconds[entry], regrets[entry])
@@ -92,19 +101,27 @@ def _least(one: Exact | None, other: Exact | None) -> Exact | None:
 
 def _common_step(one: Table, other: Table) -> int | None:
     """Return the unit of a dense sum of the two, or None where it would be mostly empty."""
-    if not len(one) or not len(other) or any(map(is_wide, (one.seconds, other.seconds, one.regrets, other.regrets))):
+    if (
+        not len(one)
+        or not len(other)
+        or any(map(is_wide, (one.seconds, other.seconds, one.regrets, other.regrets)))
+    ):
         return None
     if largest(one.regrets) + largest(other.regrets) >= _NEVER:
         return None
-    step = gcd(int(np.gcd.reduce(np.diff(one.seconds), initial=0)), int(np.gcd.reduce(np.diff(other.seconds), initial=0)))
+    step = gcd(
+        int(np.gcd.reduce(np.diff(one.seconds), initial=0)),
+        int(np.gcd.reduce(np.diff(other.seconds), initial=0)),
+    )
     step = step or 1
     cells = sum(int(table.seconds[-1] - table.seconds[0]) // step + 1 for table in (one, other))
     return step if cells <= min(_DENSE, 8 * len(one) + 64) else None
 
 
 def _dense(
-    one: Table, other: Table, step: int, reach: Exact, effort: Effort, beyond: Exact | None
+    one: Table, other: Table, step: int, reach: Exact, effort: Effort
 ) -> tuple[Array, Array, Exact | None]:
+    beyond = _least(one.beyond, other.beyond)
     cells = (one.seconds - one.seconds[0]) // step
     shifts = ((other.seconds - other.seconds[0]) // step).tolist()
     line = np.full(int(cells[-1]) + 1, _NEVER, dtype=np.int64)
@@ -121,9 +138,8 @@ def _dense(
     return one.seconds[0] + other.seconds[0] + found * step, total[found], beyond
 
 
-def _sparse(
-    one: Table, other: Table, reach: Exact, effort: Effort, beyond: Exact | None
-) -> tuple[Array, Array, Exact | None]:
+def _sparse(one: Table, other: Table, reach: Exact, effort: Effort) -> tuple[Array, Array, Exact | None]:
+    beyond = _least(one.beyond, other.beyond)
     wide = is_wide(one.regrets) or is_wide(other.regrets) or is_wide(one.seconds) or is_wide(other.seconds)
     rows = np.argsort(one.regrets, kind="stable")
     cols = np.argsort(other.regrets, kind="stable")
@@ -153,6 +169,8 @@ def _split(one: Table, other: Table, seconds: Exact, regret: Exact) -> tuple[int
     places = np.searchsorted(one.seconds, wanted)
     inside = np.flatnonzero(places < len(one))
     places = places[inside]
-    fits = (one.seconds[places] == wanted[inside]) & (added(one.regrets[places], other.regrets[inside]) == regret)
+    fits = (one.seconds[places] == wanted[inside]) & (
+        added(one.regrets[places], other.regrets[inside]) == regret
+    )
     found = np.flatnonzero(fits)[0]
     return int(places[found]), int(inside[found])

@@ -27,6 +27,7 @@ _MOST_ROUGH = 1 << 12
 _FEW = 24
 """Up to so many lengths are listed one by one: arrays are no quicker then."""
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
     """What a second of song is worth: ``top/bottom`` of a second's cost at weight 1.
@@ -76,6 +77,9 @@ def look(piece: Piece, price: Price, reach: Exact | None, effort: Effort) -> Win
 
     Where there are more than there is room for, those nearest the best are listed.
     """
+    near = _looked_near(piece, price, reach) if reach is not None else None
+    if near is not None:
+        return near
     charged = _Charged(piece, price)
     ladder = piece.ladder
     bottom = charged.lowest_rung()
@@ -100,12 +104,41 @@ def look(piece: Piece, price: Price, reach: Exact | None, effort: Effort) -> Win
     return Window(bars=bars, seconds=seconds, regrets=regrets, base=base, beyond=beyond)
 
 
+def _looked_near(piece: Piece, price: Price, reach: Exact) -> Window | None:
+    """Find the window among the lengths listed around the wish; None where it goes beyond them."""
+    near, ladder = piece.near_wish(), piece.ladder
+    if near is None or price.bottom * near.most_cost + abs(price.per_unit) * near.most_seconds >= 1 << 62:
+        return None
+    start, stop = max(near.low, ladder.first) - near.low, min(near.high, ladder.top) - near.low + 1
+    if start >= stop:
+        return None
+    seconds = near.seconds[start:stop]
+    values = price.bottom * near.costs[start:stop] - price.per_unit * seconds
+    base = int(values.min())
+    regrets = values - base
+    kept = np.flatnonzero(regrets <= reach)
+    low, high = int(kept[0]), int(kept[-1])
+    before, after = start + low > 0, start + high < len(near.bars) - 1
+    if (not before and near.low > ladder.first) or (not after and near.high < ladder.top):
+        return None
+    outside = [int(regrets[at]) for at in (low - 1, high + 1) if 0 <= at < len(regrets)]
+    return Window(
+        bars=near.bars[start:stop][low : high + 1],
+        seconds=seconds[low : high + 1],
+        regrets=regrets[low : high + 1],
+        base=base,
+        beyond=min(outside, default=None),
+    )
+
+
 def _listed(piece: Piece, price: Price, low: int, high: int) -> tuple[Array, Array, Array]:
     """Return bars, seconds and ``cost - price·seconds`` of the rungs ``low`` to ``high``."""
     if high - low > _FEW and piece.is_smooth:
         ladder = piece.ladder
         rungs = np.arange(low, high + 1)
-        bars = np.array(ladder.firsts)[rungs % len(ladder.firsts)] + rungs // len(ladder.firsts) * ladder.period
+        bars = (
+            np.array(ladder.firsts)[rungs % len(ladder.firsts)] + rungs // len(ladder.firsts) * ladder.period
+        )
         seconds = piece.all_seconds(bars)
         off = times(abs(added(seconds, array([-piece.wish]))), price.bottom * piece.weight)
         return bars, seconds, added(off, times(seconds, -price.per_unit))
@@ -129,7 +162,7 @@ class _Charged:
         return self._price.charged(self._piece.smooth_cost(bars), self._piece.smooth_seconds(bars))
 
     def lowest_rung(self) -> int:
-        """The first of the lowest rungs."""
+        """Find the first of the lowest rungs."""
         low, high = self._piece.ladder.first, self._piece.ladder.top
         while low < high:
             middle = (low + high) // 2
@@ -140,14 +173,14 @@ class _Charged:
         return low
 
     def first_within(self, low: int, high: int, limit: Exact) -> int:
-        """The first rung from ``low`` on, up to ``high``, that is within ``limit``."""
+        """Find the first rung from ``low`` on, up to ``high``, that is within ``limit``."""
         while low < high:
             middle = (low + high) // 2
             low, high = (low, middle) if self.smooth(middle) <= limit else (middle + 1, high)
         return low
 
     def last_within(self, low: int, high: int, limit: Exact) -> int:
-        """The last rung from ``low`` on, up to ``high``, that is within ``limit``."""
+        """Find the last rung from ``low`` on, up to ``high``, that is within ``limit``."""
         while low < high:
             middle = (low + high + 1) // 2
             low, high = (middle, high) if self.smooth(middle) <= limit else (low, middle - 1)

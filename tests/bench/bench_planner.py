@@ -64,7 +64,7 @@ def measure(
         return
     print(
         f"{name:8} {tempi} tempi, {len(ours)} songs ({left_out} impossible):"
-        f" median {median(ours):.1f} ms against {median(theirs):.1f} ms = {median(ours) / median(theirs):.2f};"
+        f" median {median(ours):.1f} ms against {median(theirs):.1f} = {median(ours) / median(theirs):.2f};"
         f" p95 {tail(ours):.1f} against {tail(theirs):.1f} = {tail(ours) / tail(theirs):.2f};"
         f" max {max(ours):.0f}; proven {proven}/{len(ours)} against {proven_theirs}/{len(ours)};"
         f" worst gap {max(gaps):.3%}",

@@ -14,7 +14,9 @@ from tests.shape.strategies import MOST, small_songs
 _QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much]
 
 
-@settings(max_examples=200, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
+@settings(
+    max_examples=200, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+)
 @given(small_songs())
 def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Plan) -> None:
     expected = cheapest_plan(plan, _most(plan))
@@ -29,7 +31,9 @@ def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Pla
     assert off(plan, found.bars) == expected[2]
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
+@settings(
+    max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+)
 @given(small_songs())
 def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) -> None:
     found = solve(plan)
@@ -47,13 +51,17 @@ def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) ->
             assert is_allowed(rest, fits.bars)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
+@settings(
+    max_examples=60, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+)
 @given(small_songs())
 def test_the_same_plan_has_the_same_answer(plan: Plan) -> None:
     assert solve(plan) == solve(plan)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET)
+@settings(
+    max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+)
 @given(small_songs())
 def test_with_hardly_any_effort_the_bound_still_holds(plan: Plan) -> None:
     best = solve(plan)
