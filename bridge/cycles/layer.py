@@ -25,6 +25,7 @@ class Kind(StrEnum):
     CYCLE = "cycle"
     GROUPS = "groups"
     PULSES = "pulses"
+    PATTERN = "pattern"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

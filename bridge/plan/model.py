@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import accumulate
 
+from bridge.craft.pattern import Pattern
 from bridge.cycles import Kind, Layer, fixed_cycle
 from bridge.errors import Where
 from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
@@ -35,6 +36,8 @@ class LayerPlan:
     """For Kind.GROUPS: the groups, in units."""
     pulses: int = 0
     """For Kind.PULSES: how many evenly spaced pulses fill the cycle."""
+    pattern: Pattern | None = None
+    """For Kind.PATTERN: who hits when; its steps divide the cycle evenly."""
     player: str | None = None
     where: Where | None = field(default=None, compare=False)
     """Where its cycle stands in the file."""
@@ -58,6 +61,9 @@ class LayerPlan:
     def _accent_shares(self) -> tuple[Fraction, ...]:
         if self.kind is Kind.PULSES:
             return tuple(Fraction(pulse, self.pulses) for pulse in range(self.pulses))
+        if self.pattern is not None:
+            steps = len(self.pattern.steps)
+            return tuple(Fraction(onset, steps) for onset in self.pattern.onsets)
         units = sum(self.groups)
         heads = accumulate(self.groups[:-1], initial=0)
         return tuple(Fraction(head, units or 1) for head in heads)

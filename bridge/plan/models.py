@@ -14,6 +14,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
+from bridge.craft.pattern import Pattern
 from bridge.errors import PlanError
 from bridge.exact import FASTEST, SLOWEST, Bars, Length, Meters, Span
 from bridge.plan import values as take
@@ -21,6 +22,7 @@ from bridge.plan.accept_entry import Accepts
 from bridge.plan.entry import Entry
 from bridge.plan.lead_in import count_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
+from bridge.plan.patterns import one_voice
 from bridge.plan.values import Reads, Word
 
 __all__ = [
@@ -155,7 +157,7 @@ PaysOff = Annotated[
 
 
 class LayerEntry(Entry):
-    """A part that repeats: exactly one of cycle, groups with unit, pulses with over."""
+    """A part that repeats: exactly one of cycle, groups with unit, pulses with over, pattern with unit."""
 
     model_config = ConfigDict(
         json_schema_extra={
@@ -163,18 +165,21 @@ class LayerEntry(Entry):
                 {"required": ["cycle"]},
                 {"required": ["groups", "unit"]},
                 {"required": ["pulses", "over"]},
+                {"required": ["pattern", "unit"]},
             ],
             "dependentRequired": {
                 "groups": ["unit"],
-                "unit": ["groups"],
                 "pulses": ["over"],
                 "over": ["pulses"],
+                "pattern": ["unit"],
             },
+            "dependentSchemas": {"unit": {"anyOf": [{"required": ["groups"]}, {"required": ["pattern"]}]}},
         }
     )
     what: ClassVar[str] = "a layer"
     instead: ClassVar[str] = (
-        "Write {cycle: 3/16}, {groups: [3, 3, 2], unit: 1/8} or {pulses: 5, over: 1 bar}."
+        "Write {cycle: 3/16}, {groups: [3, 3, 2], unit: 1/8}, {pulses: 5, over: 1 bar}"
+        " or {pattern: x..x..x., unit: 1/8}."
     )
 
     cycle: Annotated[Length | Bars, take.cycle("a cycle")] | None = Field(
@@ -186,13 +191,15 @@ class LayerEntry(Entry):
     )
     """Accent groups, in units; the cycle is their sum."""
     unit: Annotated[Length, take.note("the unit")] | None = Field(default=None, examples=["1/8"])
-    """The unit that the groups count, in whole notes."""
+    """The unit that the groups count, or each step of the pattern, in whole notes."""
     pulses: Annotated[int, take.whole("pulses", most=MAX_PULSES)] | None = Field(default=None, examples=[5])
     """So many evenly spaced pulses fill the cycle."""
     over: Annotated[Length | Bars, take.cycle("'over'")] | None = Field(
         default=None, examples=["1 bar", "3/4"]
     )
     """The cycle that the pulses fill."""
+    pattern: Annotated[Pattern, one_voice()] | None = Field(default=None, examples=["x..x..x."])
+    """Who hits when: x (or X) a note, . nothing, | and spaces for the eye; the cycle is its steps."""
     start: Annotated[Length, take.note("a start", zero=True)] = Field(default=Length(0), examples=["1/4"])
     """How long after it enters it is first home, in whole notes."""
     rate: Annotated[Fraction, take.number("a rate")] = Field(default=Fraction(1), examples=["73/72"])

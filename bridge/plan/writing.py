@@ -123,6 +123,9 @@ def _layer(layer: LayerPlan) -> Fields:
     if layer.kind is Kind.GROUPS and isinstance(layer.cycle, Length):
         unit = layer.cycle / sum(layer.groups)
         fields = [("groups", f"[{', '.join(map(str, layer.groups))}]"), ("unit", _note(unit))]
+    elif layer.pattern is not None and isinstance(layer.cycle, Length):
+        unit = layer.cycle / len(layer.pattern.steps)
+        fields = [("pattern", _text(str(layer.pattern))), ("unit", _note(unit))]
     elif layer.kind is Kind.PULSES:
         fields = [("pulses", str(layer.pulses)), ("over", _cycle(layer.cycle))]
     else:

@@ -53,10 +53,15 @@ class Part:
 
     def homes(self) -> Iterator[Place]:
         """Walk through the places in the section at which it is home, its end excluded."""
-        return self._row(Length(0)).places()
+        return self.home_row.places()
+
+    @property
+    def home_row(self) -> NoteRow:
+        """Its homes in the section as a row, whether or not it sounds on them."""
+        return self._row(Length(0))
 
     def rows(self) -> tuple[NoteRow, ...]:
-        """Return its notes in the section as rows: one for each accent of its cycle, home first.
+        """Return its notes in the section as rows: one for each accent of its cycle, in order.
 
         A turn begun in the section before reaches into this one.
         """

@@ -1,9 +1,9 @@
 """A player's own pulse: what they count, in their own cycle and at their own rate.
 
-The groups or pulses of a layer that has them; the counted beats of its bars for a cycle
-in bars; else the note that its cycle is written in, a quarter at most (common practice,
-no source).  At a rate other than 1 the pulse goes at that rate.  This file knows
-nothing about sound.
+The groups or pulses of a layer that has them, the steps of one with a pattern; the counted
+beats of its bars for a cycle in bars; else the note that its cycle is written in, a quarter
+at most (common practice, no source).  At a rate other than 1 the pulse goes at that rate.
+This file knows nothing about sound.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from bridge.cycles.layer import Kind
-from bridge.exact import Bars, Length, Meters
+from bridge.exact import Bars, Length, Meters, Ratio
 from bridge.plan.model import LayerPlan
 from bridge.song.model import Part
 from bridge.song.note_row import NoteRow
@@ -36,7 +36,10 @@ def pulse_rows(part: Part, given: LayerPlan, meters: Meters) -> tuple[NoteRow, .
 def _offsets(
     cycle: Length, given: LayerPlan, meters: Meters, accents: tuple[Length, ...]
 ) -> Iterator[Length]:
-    if given.kind is not Kind.CYCLE:
+    if given.pattern is not None:
+        steps = len(given.pattern.steps)
+        yield from (cycle * Ratio(step) / steps for step in range(steps))
+    elif given.kind is not Kind.CYCLE:
         yield from accents
     elif isinstance(given.cycle, Bars):
         offset = Length(0)

@@ -70,6 +70,9 @@ _ACCEPTED = [
 ]
 
 
+_PATTERNS = st.from_regex(r"[.X ]{0,3}x[.xX| ]{0,9}", fullmatch=True).map(lambda text: _text(text))
+
+
 @st.composite
 def layers(draw: st.DrawFn) -> str:
     cycles = notes() | st.sampled_from(["4 bars", "2 bars", "12 bars"])
@@ -78,6 +81,7 @@ def layers(draw: st.DrawFn) -> str:
         st.builds("cycle: {}".format, cycles),
         st.builds("pulses: {}, over: {}".format, st.integers(1, 40), cycles),
         st.builds("groups: {}, unit: {}".format, groups, notes()),
+        st.builds("pattern: {}, unit: {}".format, _PATTERNS, notes()),
     )
     extras = {
         "start": notes() | st.just("0"),

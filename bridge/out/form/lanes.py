@@ -26,6 +26,8 @@ _SHARE = 0.22
 """How much of the room between marks they take at most, lest colour and hatching drown in them."""
 _SMALL = 7.5
 _LEAST_LABEL = 11.0
+_MOST_STEPS = 16
+"""Longer patterns are told by their cycle alone."""
 _TACET = Paint(stroke=HAIR, thickness=0.5, dash=(1, 3))
 
 
@@ -48,7 +50,7 @@ class Homes:
 
 def homes_shown(part: Part, placed: PlacedSection, points_per_whole_note: float) -> Homes | None:
     """Choose which homes of ``part`` to draw; None where those on a barline stand too close, or none is."""
-    row = part.rows()[0]
+    row = part.home_row
     if float(row.step.whole_notes) * points_per_whole_note >= APART:
         return Homes(first=row.first, every=row.step, end=placed.end, all_shown=True)
     found = _on_barlines(part, placed)
@@ -61,7 +63,7 @@ def homes_shown(part: Part, placed: PlacedSection, points_per_whole_note: float)
 def _on_barlines(part: Part, placed: PlacedSection) -> Meetings | None:
     """Find the homes on a barline as meetings with the list of meters; they are exact for a list of one."""
     meters = placed.section.meters
-    row = part.rows()[0]
+    row = part.home_row
     if row.count == 0:
         return None
     bar = Layer(name="bar", cycle=meters.length)
@@ -83,12 +85,14 @@ def draw_lanes(sheet: Sheet) -> list[Shape]:
 
 
 def cycle_words(layer: LayerPlan) -> str:
-    """Return a layer's cycle as it was thought of: 4 bars, 3/16, 3+3+2, five in 1 bar; and its rate."""
+    """Return a layer's cycle as it was thought of (4 bars, 3/16, 3+3+2, x..x..x.), and its rate."""
     words = str(layer.cycle)
     if layer.kind is Kind.GROUPS:
         words = f"{'+'.join(map(str, layer.groups))} in {words}"
     elif layer.kind is Kind.PULSES:
         words = f"{layer.pulses} in {words}"
+    elif layer.pattern is not None and len(layer.pattern.steps) <= _MOST_STEPS:
+        words = f"{layer.pattern} in {words}"
     return words if layer.rate == Ratio(1) else f"{words} at {layer.rate}"
 
 

@@ -130,10 +130,10 @@ def _number(faces: Typeface, box: Box, turn: _Turn) -> list[Shape]:
 def _accents(system: System, part: Part, top: float, high: float) -> list[Shape]:
     """Mark the accents within the turns as upright bars from the lower edge, homes left out."""
     turn_points = float(part.layer.turn.whole_notes) * system.points_per_whole_note
-    if len(part.layer.accents) < 2 or turn_points / len(part.layer.accents) < 3:
+    if turn_points / len(part.layer.accents) < 3:
         return []
     shapes: list[Shape] = []
-    for row in part.rows()[1:]:
+    for row in (row for row in part.rows() if not row.home):
         for place in row.places():
             if system.start <= place < system.end:
                 x = system.x(place)
