@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from bridge.cli.output import note, print_json
+from bridge.cli.output import note, print_json, safe
 from bridge.cli.solving import read_bytes, solved_song
 from bridge.errors import PeerError
 
@@ -84,7 +84,7 @@ def _show(job: Job, laid: Laid, as_json: bool) -> None:
         error = {"error": _silence(job, laid)} if result.silent else {}
         print_json({**result.as_record(), "messages": None, **error})
     else:
-        for line in _lines(result):
+        for line in _lines(result, len(job.song.markers)):
             typer.echo(line)
     if result.silent:
         note(f"pulsebridge: {_silence(job, laid)['message']}")
@@ -112,19 +112,14 @@ def _note_odd_packets(job: Job, laid: Laid) -> None:
             note(f"note: {number} packets {what}")
 
 
-def _lines(result: Result) -> list[str]:
-    standing = result.verified + result.unverified
-    total = standing + sum(1 for _ in result.failed)
-    head = f"{result.verified} of {max(standing, total - result.unverified)} markers verified"
+def _lines(result: Result, wanted: int) -> list[str]:
+    head = f"{result.verified} of {wanted} markers verified"
     if result.unverified and not result.verified and not result.failed:
-        head = f"{result.unverified} markers laid, unverified: this host reports none"
-    done = [
-        f"{getattr(result, word)} {word}"
-        for word in ("placed", "kept", "moved", "removed")
-        if getattr(result, word)
-    ]
+        head = f"{result.unverified} of {wanted} markers laid, unverified: this host reports none"
+    counts = {word: getattr(result, word) for word in ("placed", "kept", "moved", "removed")}
+    done = [f"{number} {word}" for word, number in counts.items() if number]
     lines = [f"{head} ({', '.join(done)})" if done else head]
-    lines.extend(f"failed: {failure.name}: {failure.why}" for failure in result.failed)
+    lines.extend(f"failed: {safe(failure.name)}: {safe(failure.why)}" for failure in result.failed)
     return lines
 
 
@@ -134,6 +129,6 @@ def _show_dry(job: Job, messages: tuple[Message, ...], result: Result, as_json: 
         return
     typer.echo(f"{len(messages)} messages would go to {job.host.send_to}, by the record alone:")
     for message in messages:
-        typer.echo(f"  {message}")
+        typer.echo(f"  {safe(str(message))}")
     for failure in result.failed:
-        typer.echo(f"failed: {failure.name}: {failure.why}")
+        typer.echo(f"failed: {safe(failure.name)}: {safe(failure.why)}")

@@ -307,11 +307,15 @@ class Ledger:
         entry = Entry(name=wanted.name, state=State.ASKED, cap=wanted.cap)
         return self._seen(entry, told)
 
-    def result(self, found: Survey, *, why: str, silent: bool) -> Result:
-        """Return the counts, and each marker that failed with its reason; ``why`` for the unseen ones."""
+    def result(self, found: Survey, *, why: str, silent: bool, unfinished: Survey | None) -> Result:
+        """Return the counts, and each marker that failed with its reason; ``why`` for the unseen ones.
+
+        ``unfinished`` is the last survey when there was no time to see what became of it.
+        """
+        left = set() if unfinished is None else {key_of(unfinished.standing[m]) for m in unfinished.surplus}
         asked = self._asked
         moved = sum(one.moves for one in asked.values())
-        standing = set(map(key_of, found.standing))
+        standing = left | set(map(key_of, found.standing))
         gone = Counter(key[0] for key in self._removals if key not in standing and key not in self._doubles)
         gone -= Counter(self._wanted[index].name for index, one in asked.items() if one.moves)
         return Result(
@@ -321,11 +325,11 @@ class Ledger:
             removed=gone.total(),
             verified=len(found.met),
             unverified=sum(index not in found.met for index in asked),
-            failed=tuple(self._failures(found, why)),
+            failed=tuple(self._failures(found, why, left)),
             silent=silent,
         )
 
-    def _failures(self, found: Survey, why: str) -> Iterable[Failure]:
+    def _failures(self, found: Survey, why: str, left: set[Key]) -> Iterable[Failure]:
         held = self._held(found)
         for wanted in self._wanted:
             if wanted.index not in found.met:
@@ -336,8 +340,8 @@ class Ledger:
                 open_names.remove(name)
             else:
                 yield Failure(name, MOVED)
-        standing = set(map(key_of, found.standing))
-        for key in dict.fromkeys((*self._stuck, *self._removals)):
+        standing = left | set(map(key_of, found.standing))
+        for key in dict.fromkeys((*self._stuck, *self._removals, *sorted(left))):
             if key in standing and not (key in self._doubles and self._count_of(found, key) < 2):
                 yield Failure(key[0], self._stuck.get(key, why))
 

@@ -235,7 +235,10 @@ class Laying(Pacing):
         if self._ledger.settle(found, certain=certain):
             self._outbox.append(Write(self._ledger.entries))
         self.result = self._ledger.result(
-            found, why=why or "the host never told of it", silent=not self._listening.ever_answered
+            found,
+            why=why or "the host never told of it",
+            silent=not self._listening.ever_answered,
+            unfinished=None if certain else self._last,
         )
 
 

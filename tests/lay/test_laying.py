@@ -376,6 +376,17 @@ def test_where_names_alone_remove_the_old_one_goes_before_the_new_one_comes():
     assert sim.state() == plan_state(CHANGED) + Counter({("my idea", 12.5): 1})
 
 
+def test_what_there_was_no_time_to_remove_is_listed():
+    sim = host("positions")
+    run = lay(SONG, sim)
+    run = lay(SHORTER, sim, run.record, net=Net(delay=0.15), options=Options(lasts=4.0))
+    left = sim.state() - plan_state(SHORTER) - Counter(USERS)
+    assert left
+    assert {name for name, _ in left} <= {failure.name for failure in run.result.failed}
+    assert lay(SHORTER, sim, run.record).result.failed == ()
+    assert sim.state() == plan_state(SHORTER) + Counter(USERS)
+
+
 def test_doubles_of_ours_are_removed_at_the_end():
     sim = host()
     net = Net(double=1.0)
