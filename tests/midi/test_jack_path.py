@@ -1,0 +1,202 @@
+"""A real MIDI path: a JACK server, a client that sends a clock, and we who read it."""
+
+import contextlib
+import statistics
+import threading
+import time
+
+import pytest
+
+from bridge.errors import DeviceError
+from bridge.follow import Follower, Source
+from bridge.midi import MidiIn
+from bridge.midi.jack import JackIn
+from tests.midi.server import PERIOD, RATE, needed, serving
+
+TICK = 2.5 / 150
+"""Seconds: 60 ticks a second, at 150 bpm."""
+KNOCK = b"\xfe"
+"""Active sensing: says nothing of the transport."""
+
+
+@pytest.fixture(scope="module")
+def server():
+    with serving() as running:
+        yield running
+
+
+class Ear:
+    """What came, with its time, and a way to wait for it."""
+
+    def __init__(self):
+        self.heard, self.knocks, self.frames, self.news = [], [], [], []
+        self._change = threading.Condition()
+
+    def take(self, at, data):
+        with self._change:
+            (self.knocks if data == KNOCK else self.heard).append((at, data))
+            self._change.notify_all()
+
+    def take_frame(self, frame, data):
+        self.frames.append((frame, data))
+
+    def tell(self, news):
+        with self._change:
+            self.news.append(news)
+            self._change.notify_all()
+
+    def wait_until(self, true, seconds=15.0):
+        with self._change:
+            assert self._change.wait_for(true, seconds), (self.heard[-3:], self.news)
+
+
+@contextlib.contextmanager
+def sender(name="tide"):
+    rtmidi = needed("rtmidi")
+    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name)
+    out.open_virtual_port("clock")
+    try:
+        yield out
+    finally:
+        out.delete()
+
+
+def knock(out, ear):
+    """Send until something arrives: JACK's new connections take effect with a later period."""
+    before, deadline = len(ear.knocks), time.monotonic() + 10
+    while len(ear.knocks) == before and time.monotonic() < deadline:
+        out.send_message(list(KNOCK))
+        time.sleep(0.02)  # a MIDI message every 20 ms, as a sender would
+    assert len(ear.knocks) > before
+
+
+def play(out, ticks):
+    """Send Start and a clock as evenly as this machine can."""
+    start = time.perf_counter() + 0.01
+    out.send_message([0xFA])
+    for number in range(ticks):
+        while time.perf_counter() < start + number * TICK:
+            pass
+        out.send_message([0xF8])
+
+
+def test_the_follower_reads_a_clock_that_comes_through_the_driver(server):
+    ear, follower = Ear(), Follower()
+    with sender() as out, MidiIn("tide:clock", take=ear.take):
+        knock(out, ear)
+        play(out, 241)
+        ear.wait_until(lambda: len(ear.heard) == 242)
+    for at, data in ear.heard:
+        follower.midi(at, data)
+    state = follower.transport(ear.heard[-1][0])
+    assert (state.playing, state.source, state.locked) == (True, Source.CLOCK, True)
+    assert state.quarters == pytest.approx(10, abs=0.1)
+    assert state.bpm == pytest.approx(150, rel=0.02)
+
+
+def test_messages_come_whole_in_order_and_with_rising_times(server):
+    sent = [[0xF2, 8, 0], [0xFB], [0xF0, *range(100), 0xF7], [0x90, 60, 100], [0xF1, 0x70], [0xFC]]
+    ear = Ear()
+    with sender() as out, MidiIn("tide:clock", take=ear.take) as port:
+        knock(out, ear)
+        for message in sent:
+            out.send_message(message)
+        ear.wait_until(lambda: len(ear.heard) >= len(sent))
+        assert [list(data) for _, data in ear.heard] == sent
+        assert port.dropped == 0
+    times = [at for at, _ in ear.heard]
+    assert times == sorted(times)
+
+
+def test_a_virtual_port_is_there_for_others_to_send_to(server):
+    rtmidi, ear = needed("rtmidi"), Ear()
+    with MidiIn("relay", take=ear.take, virtual=True):
+        out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, "tide")
+        (name,) = (name for name in out.get_ports() if name.endswith(":relay"))
+        out.open_port(out.get_ports().index(name))
+        knock(out, ear)
+        out.delete()
+
+
+@pytest.mark.parametrize("kind", [MidiIn, JackIn])
+def test_a_port_that_goes_is_reported_and_opened_again_when_it_returns(server, kind):
+    ear = Ear()
+    with contextlib.ExitStack() as first:
+        out = first.enter_context(sender())
+        first_port = kind("tide:clock", take=ear.take, tell=ear.tell, look_every=0.1)
+        with first_port:
+            knock(out, ear)
+            first.close()
+            ear.wait_until(lambda: len(ear.news) == 1)
+            with sender() as back:
+                ear.wait_until(lambda: len(ear.news) == 2)
+                knock(back, ear)
+    assert [news.there for news in ear.news[:2]] == [False, True]
+    assert "'tide:clock' is gone" in str(ear.news[0])
+
+
+@pytest.mark.parametrize("kind", [MidiIn, JackIn])
+def test_a_server_that_dies_is_survived(kind):
+    ear = Ear()
+    with serving() as server, contextlib.ExitStack() as first:
+        out = first.enter_context(sender())
+        with kind("tide:clock", take=ear.take, tell=ear.tell, look_every=0.1):
+            knock(out, ear)
+            server.kill()
+            first.close()
+            ear.wait_until(lambda: len(ear.news) == 1)
+            server.start()
+            with sender() as back:
+                ear.wait_until(lambda: len(ear.news) == 2)
+                knock(back, ear)
+    assert [news.there for news in ear.news[:2]] == [False, True]
+
+
+def test_a_missing_port_names_the_near_one(server):
+    with sender(), pytest.raises(DeviceError, match="there is no MIDI port 'tide:clok'") as caught:
+        MidiIn("tide:clok", take=lambda *_: None).__enter__()
+    assert "'tide:clock'" in (caught.value.hint or "")
+    assert caught.value.exit_code == 3
+
+
+def test_no_server_at_all_is_said_without_noise(capfd, monkeypatch):
+    needed("rtmidi")
+    needed("jack")
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", "nobody-runs-this")
+    with pytest.raises(DeviceError):
+        MidiIn("tide:clock", take=lambda *_: None).__enter__()
+    with pytest.raises(DeviceError, match="JACK cannot be reached"):
+        JackIn("tide:clock", take=lambda *_: None).__enter__()
+    assert capfd.readouterr().err == ""
+
+
+@contextlib.contextmanager
+def exact_clock(frames_a_tick):
+    """A JACK client that writes a clock tick at every so many frames, to the frame."""
+    jack = needed("jack")
+    client = jack.Client("exact", no_start_server=True)
+    port = client.midi_outports.register("clock")
+
+    @client.set_process_callback
+    def process(frames):
+        port.clear_buffer()
+        start = client.last_frame_time
+        for offset in range(-start % frames_a_tick, frames, frames_a_tick):
+            port.write_midi_event(offset, b"\xf8")
+
+    with client:
+        yield client
+
+
+def test_the_reader_with_jacks_own_times_has_no_residual_at_all(server):
+    every, ear = 800, Ear()
+    with exact_clock(every), JackIn("exact:clock", take=ear.take, take_frame=ear.take_frame):
+        ear.wait_until(lambda: len(ear.heard) >= 240)
+    frames = [frame for frame, _ in ear.frames]
+    assert {frame % every for frame in frames} == {0}
+    first = frames[0]
+    assert frames == list(range(first, first + every * len(frames), every))
+    gaps = [b - a for (a, _), (b, _) in zip(ear.heard[120:], ear.heard[121:], strict=False)]
+    assert statistics.pstdev(gaps) < 1 / RATE / 4
+    assert statistics.fmean(gaps) == pytest.approx(every / RATE, rel=0.002)
+    assert PERIOD % every != 0
