@@ -24,6 +24,11 @@ class Desk:
         self._removes_by_id = _names_id(host, "remove")
         self._places_with_id = _names_id(host, "place")
 
+    @property
+    def removes_by_id(self) -> bool:
+        """Whether a marker is removed by its id."""
+        return self._removes_by_id
+
     def listing(self) -> tuple[Message, ...]:
         """Return what asks for all markers."""
         return tuple(said.fill(_no_field)[0] for said in self._host.says["list"])

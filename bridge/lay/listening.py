@@ -176,6 +176,15 @@ class Listening:
                     return False
         return True
 
+    def lately_told(self, marker: MarkerHeard) -> bool:
+        """Whether the latest listing told of ``marker`` under its id.
+
+        An id from an earlier one may mean another marker by now: a host may count anew at
+        each listing, and the line that says so may be the one that was lost.
+        """
+        told = self._windows[-1].markers.get(marker.id)
+        return told is not None and key_of(told) == key_of(marker)
+
     def ids(self) -> dict[Handle, Key]:
         """Return what each id meant last."""
         return {m.id: key_of(m) for window in self._counting() for m in window.markers.values()}

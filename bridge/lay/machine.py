@@ -211,9 +211,12 @@ class Laying(Pacing):
         if self._before_removal is not None and len(removals) > _MANY and not certain:
             self._ask()
             return
-        self._compare()
         order = sorted(removals, key=lambda number: _id_order(found.standing[number].id))
-        chosen = order if self._ids_hold else order[:1]
+        chosen = order if self._ids_hold else self._sure_of(found, order)[:1]
+        if not chosen:
+            self._ask()
+            return
+        self._compare()
         if self._before_removal is None:
             self._before_removal = (self._listening.ids(), found.standing[chosen[0]].id)
         for number in chosen:
@@ -221,6 +224,12 @@ class Laying(Pacing):
                 self._outbox.append(Write(self._ledger.entries))
             self._outbox.extend(removals[number])
         self._phase = _Phase.CHANGING
+
+    def _sure_of(self, found: Survey, numbers: list[int]) -> list[int]:
+        """Return those whose id, where it takes one to remove them, the latest listing told."""
+        if not self._desk.removes_by_id:
+            return numbers
+        return [number for number in numbers if self._listening.lately_told(found.standing[number])]
 
     def _learn_whether_ids_hold(self) -> None:
         """Compare ids before and after a removal: a host may count its markers anew."""

@@ -75,7 +75,8 @@ class SimHost:
     host: HostMap
     end: bool = True
     ids: str = "stable"
-    """stable; positions (counted anew from the top at each change); fresh (new ones at each list); none."""
+    """stable; positions (counted anew from the top at each change); fresh (new ones at each list);
+    shuffled (the same ones dealt out anew at each list); none."""
     name_of: Callable[[str], str] = lambda name: name
     place_of: Callable[[float], float] = lambda at: at
     tag: str = "f"
@@ -123,6 +124,11 @@ class SimHost:
             self.next_id += len(self.markers)
             self.markers = {self.next_id + i: marker for i, marker in enumerate(self.markers.values())}
             self.next_id += len(self.markers)
+        if self.ids == "shuffled":
+            dealt = list(self.markers.values())
+            random.Random(self.heard["all"]).shuffle(dealt)
+            self.markers = dict(enumerate(dealt, start=1))
+            self.next_id = len(dealt) + 1
         return list(self.markers)
 
     def drop(self, message: Message) -> None:

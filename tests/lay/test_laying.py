@@ -14,7 +14,7 @@ SONG = song_ruler((4, 12, 12, 8))
 CHANGED = song_ruler((4, 8, 16, 8))
 """Landfall comes 8 s earlier; all else stands where it stood."""
 SHORTER = song_ruler((4, 8, 16), names=("Prelude", "Crossing", "Landfall"))
-KINDS = ["stable", "positions", "fresh", "none"]
+KINDS = ["stable", "positions", "fresh", "shuffled", "none"]
 
 
 def host(kind: str = "stable", *, end: bool = True, users=USERS, **more) -> SimHost:
