@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from bridge.shape.effort import Effort
 from bridge.shape.guide import Guide
@@ -48,7 +49,6 @@ class Block:
     def __init__(self, problem: Problem, sections: Sequence[int], price: Price, effort: Effort) -> None:
         self.sections = tuple(sections)
         self.pieces = [problem.pieces[index] for index in sections]
-        self._trellis = Trellis(problem, sections)
         self._problem = problem
         self._price = price
         self._effort = effort
@@ -56,6 +56,10 @@ class Block:
         self._guide: Guide | None = None
         self._windows: dict[Exact | None, list[Window]] = {}
         self.base: Exact = sum((window.base for window in self.windows(0)), 0)
+
+    @cached_property
+    def _trellis(self) -> Trellis:
+        return Trellis(self._problem, self.sections)
 
     @property
     def is_single(self) -> bool:
@@ -68,25 +72,33 @@ class Block:
             self._windows[reach] = [look(piece, self._price, reach, self._effort) for piece in self.pieces]
         return self._windows[reach]
 
-    def cheapest(self) -> Cheapest:
-        """Return the cheapest way, widening the reach until it is proven or the steps are spent."""
+    def cheapest(self, likely: Exact = 0) -> Cheapest:
+        """Return the cheapest way, widening the reach until it is proven or the steps are spent.
+
+        A ``likely`` regret, as found at another price, saves looking too near first.
+        """
         if self.is_single:
             return Cheapest(bars=(int(self.windows(0)[0].bars[0]),), regret=0, floor=0)
         if any(not piece.weight for piece in self.pieces) and not can_come_home(self._problem, self.sections):
             return _NEVER_HOME
-        reach: Exact = self._second
+        trellis = self._trellis
+        first = reach = max(self._first_reach(), likely)
         while True:
-            found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
+            found = walk(trellis, self.windows(reach), reach, self._effort, timed=False)
             best = _cheapest(found)
             if best.is_impossible or (best.regret == best.floor and best.bars is not None):
                 self._guide = Guide.of(found.layers, found.beyond, reach)
                 return best
-            if reach == self._second and not can_come_home(self._problem, self.sections):
+            if reach == first and not can_come_home(self._problem, self.sections):
                 return _NEVER_HOME
             is_cut = best.floor < reach and (best.bars is not None or reach > self._second * _FARTHEST)
             if is_cut or self._effort.is_spent:
                 return best
             reach *= _GROWTH
+
+    def _first_reach(self) -> int:
+        """Return 16 s, or 4 s in a run, where every bar is a possible length."""
+        return self._second * (4 if any(piece.part.carries for piece in self.pieces) else 16)
 
     def table(self, floor: Exact, reach: Exact) -> Table:
         """Return what the block can last, with regrets of up to ``reach`` counted from ``floor``."""
@@ -95,7 +107,8 @@ class Block:
         if self.is_single:
             window = windows[0]
             return self._single(window)
-        found = walk(self._trellis, windows, within, self._effort, timed=True, guide=self._guided(within))
+        guide = self._guided(within)
+        found = walk(self._trellis, windows, within, self._effort, timed=True, guide=guide)
 
         def pick(way: int) -> list[tuple[int, int]]:
             return list(zip(self.sections, found.bars(way), strict=True))

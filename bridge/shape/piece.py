@@ -204,8 +204,8 @@ class Piece:
         if self._row or not self._weight:
             return self.cost(bars)
         if self._about is not None:
-            return self._weight * abs(self.smooth_seconds(bars) - self._about)
-        return self._weight * self._grains_off(bars) * self._units * self._per_grain
+        return Fraction(self._weight * self._grains_off(bars) * self._units) * self._per_grain
+        return self._per_grain * (self._weight * self._grains_off(bars) * self._units)
 
     def roughness(self) -> tuple[Cost, Cost]:
         """Bound how far seconds, and cost, lie from their smooth forms; both 0 without a ramp."""
@@ -215,7 +215,7 @@ class Piece:
         if self._about is not None or not self._weight:
             return half, self._weight * half
         shortest = self.part.grain.of_bars(max(1, self.ladder.lowest))
-        off = max(Fraction(1), Fraction(self._grains_off(0), shortest))
+        off: Fraction = max(Fraction(1), Fraction(self._grains_off(0), shortest))
         return half, self._weight * half * off
 
     def most_bars_within(self, seconds: int) -> int:

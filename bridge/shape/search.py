@@ -39,6 +39,8 @@ _FIRST_REACH = 2
 _GROWTH = 4
 _FARTHEST = 10**5
 """Seconds of regret: beyond it there is no use in widening what room had to be cut."""
+_CHEAP = 100_000
+"""Steps up to which a stage counts as cheap."""
 _STAGE = 1000
 """Steps that beginning a stage is counted as, for each block."""
 
@@ -94,15 +96,18 @@ def _narrowed(problem: Problem, plan: Result) -> Problem:
 class _Priced:
     """All blocks at one price, each with its cheapest way."""
 
-    def __init__(self, problem: Problem, price: Fraction, effort: Effort) -> None:
+    def __init__(
+        self, problem: Problem, price: Fraction, effort: Effort, like: _Priced | None = None
+    ) -> None:
         self.problem = problem
         self.price = Price.of(price, problem.scale)
         self.finish = Finish(goal=problem.goal, price=self.price)
         self.blocks = [Block(problem, sections, self.price, effort) for sections in problem.blocks]
         self.cheapest: list[Cheapest] = []
         self.failed: Result | None = None
-        for block in self.blocks:
-            found = block.cheapest()
+        for at, block in enumerate(self.blocks):
+            likely = like.cheapest[at].regret * self.second // like.second if like else 0
+            found = block.cheapest(likely)
             self.cheapest.append(found)
             if found.bars is None:
                 self.failed = Result(is_impossible=found.is_impossible)
@@ -162,7 +167,7 @@ def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
         if price in tried or effort.is_spent:
             return priced
         tried.add(price)
-        better = _Priced(problem, price, effort)
+        better = _Priced(problem, price, effort, priced)
         if better.failed is not None or better.proven(0) < priced.proven(0):
             return priced
         priced = better
@@ -188,6 +193,7 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
     bars: tuple[int, ...] = ()
     reach: Exact = max(1, priced.second // _FIRST_REACH)
     while True:
+        before = effort.taken
         effort.take(_STAGE * len(priced.blocks))
         found, beyond, pick = _stage(priced, reach, effort)
         if found is not None and (best is None or (found.regret, found.off) < (best.regret, best.off)):
@@ -199,7 +205,14 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
             return _result(priced, best, bars, beyond)
         if effort.is_spent or (_is_cut(beyond, reach) and reach > priced.second * _FARTHEST):
             return Result()
-        reach = reach * _GROWTH if best is None else min(best.regret, reach * _GROWTH)
+        reach = _next_reach(reach, best, effort.taken - before)
+
+
+def _next_reach(reach: Exact, best: Match | None, steps: int) -> Exact:
+    """Return the next reach: up to the best plan's regret at once where looking is cheap."""
+    if best is None:
+        return reach * _GROWTH
+    return best.regret if steps < _CHEAP else min(best.regret, reach * _GROWTH)
 
 
 def _is_cut(beyond: Exact | None, reach: Exact) -> bool:

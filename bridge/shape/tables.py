@@ -80,6 +80,8 @@ def joined(one: Table, other: Table, reach: Exact, effort: Effort) -> Table:
     """Add two tables; entries of more than ``reach`` regret are left out."""
     if len(one) < len(other):
         one, other = other, one
+    if len(other) == 1:
+        return _shifted(one, other, reach, effort)
     step = _common_step(one, other)
     if step is not None:
         seconds, regrets, beyond = _dense(one, other, step, reach, effort)
@@ -97,6 +99,19 @@ def _least(one: Exact | None, other: Exact | None) -> Exact | None:
     if one is None or other is None:
         return one if other is None else other
     return min(one, other)
+
+
+def _shifted(one: Table, other: Table, reach: Exact, effort: Effort) -> Table:
+    """Add a table of one entry only: what a section that cannot move comes to."""
+    regrets = added(one.regrets, other.regrets)
+    kept = np.flatnonzero(regrets <= reach)
+    effort.take(len(one))
+    return Table(
+        seconds=added(one.seconds, other.seconds)[kept],
+        regrets=regrets[kept],
+        pick=lambda entry: one.pick(int(kept[entry])) + other.pick(0),
+        beyond=_least(_least(one.beyond, other.beyond), reach if len(kept) < len(one) else None),
+    )
 
 
 def _common_step(one: Table, other: Table) -> int | None:

@@ -2,8 +2,8 @@
 
 One literal for each possible length of each section, exactly one of them true; bars,
 seconds and cost are sums over the literals, phases in runs go through the modulo
-constraint, all in whole numbers.  (Measured beside it, a model of element constraints is
-some ten times slower.)  It shares nothing with the planner but the exact types.
+constraint, all in whole numbers.  (A model of element constraints was measured too: it
+is slower.)  It shares nothing with the planner but the exact types.
 """
 
 from __future__ import annotations
