@@ -75,6 +75,7 @@ class Pacing:
                 self._begin()
             else:
                 self._due(now)
+                self._say_if_untold()
         self.wake_at = self._next_send if self._outbox else self._until if self.result is None else _NEVER
         return effects
 
@@ -105,13 +106,21 @@ class Pacing:
             self._posted(now)
         return True
 
+    @property
+    def _is_untold(self) -> bool:
+        return self._transport.tempo is None and self._transport.meter is None
+
+    def _say_if_untold(self) -> None:
+        """Warn, once all is done, when the host had every chance to tell its tempo and did not."""
+        can_hear = {"tempo", "meter"} & self._host.hears.keys()
+        if self.result is not None and can_hear and of_time(self._host) and self._is_untold:
+            self._outbox.append(_untold())
+
     def _compare(self, *, first: bool = False) -> None:
         """Refuse when the host's tempo or meter, as told so far, differs; PeerError."""
         if not of_time(self._host):
             return
-        if self._transport.tempo is None and self._transport.meter is None:
-            if first and {"tempo", "meter"} & self._host.hears.keys():
-                self._outbox.append(_untold())
+        if self._is_untold:
             return
         found = difference(self._ruler, self._host, self._transport)
         if found is None:

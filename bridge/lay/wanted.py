@@ -27,10 +27,13 @@ from bridge.hostmap import (
 from bridge.hostmap.template import Fact
 from bridge.song import Marker
 
-__all__ = ["FARTHEST", "Wanted", "fill_all", "reports", "want"]
+__all__ = ["FARTHEST", "SAMPLE", "Wanted", "fill_all", "reports", "want"]
 
 FARTHEST = Fraction(5, 10_000)
 """Seconds: no marker counts as in place farther off."""
+SAMPLE = Fraction(1, 44_100)
+"""Seconds: many hosts keep places on whole samples whatever type they report them in, so
+one sample at the lowest common rate (common practice, no source) always counts as in place."""
 _BAR_FIELDS = ("bar", "beat")
 
 
@@ -38,7 +41,7 @@ _BAR_FIELDS = ("bar", "beat")
 class Wanted:
     """A marker of the plan in the host's terms.
 
-    ``at``, ``step`` (how finely it can be sent) and ``cap`` (half a millisecond) are in
+    ``at``, ``step`` (how finely it can be sent, at least a sample) and ``cap`` (half a millisecond) are in
     the unit in which the host reports markers, and zero where it reports none.
     """
 
@@ -139,7 +142,7 @@ def _wanted(ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, marker: Mar
         index=marker.index,
         name=marker.name,
         at=ruler.value(marker.place, unit) if unit else Fraction(0),
-        step=step * more,
+        step=max(step, SAMPLE) * more,
         cap=FARTHEST * fewer,
         place=marker.place,
         messages=messages,

@@ -433,3 +433,9 @@ def test_stray_messages_before_the_first_question_do_no_harm():
 
 def test_a_reported_marker_is_a_value():
     assert MarkerHeard(1, "Ebb", Number(SONG.song.end.whole_notes, SONG.song.end.whole_notes)).id == 1
+
+
+def test_a_host_that_keeps_whole_samples_and_reports_doubles_is_in_place():
+    ruler = song_ruler((5, 13, 12, 8), tempo="115.2")
+    sim = host(tag="d", place_of=lambda at: round(at * 48_000) / 48_000)
+    assert lay(ruler, sim).result.verified == 5

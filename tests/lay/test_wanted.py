@@ -7,6 +7,7 @@ import pytest
 from bridge.errors import PlanError
 from bridge.hostmap import MarkerHeard, Number, load
 from bridge.lay import want
+from bridge.lay.wanted import SAMPLE
 from tests.lay.simulate import host_map, song_ruler
 
 SONG = song_ruler((4, 13, 12, 8), tempo="115.2")
@@ -52,12 +53,18 @@ def test_a_marker_counts_as_in_place_up_to_half_a_millisecond_and_no_more(unit):
 
 
 def test_a_marker_counts_as_in_place_within_the_coarser_rounding_of_the_two():
-    single, double = only(place="{seconds:f}"), only(place="{seconds:d}")
-    off = F(1, 2**21)
-    fine, coarse = F(1, 2**49), F(1, 2**20)
-    assert single.is_met_by(MarkerHeard(1, "Crossing", Number(single.at + off, fine)))
+    whole, double = only(song_ruler((4, 4, 4)), place="{samples@8000:i}"), only(place="{seconds:d}")
+    off = 2 * SAMPLE
+    fine, coarse = F(1, 2**49), F(1, 8000)
+    assert whole.is_met_by(MarkerHeard(1, "Crossing", Number(whole.at + off, fine)))
     assert not double.is_met_by(MarkerHeard(1, "Crossing", Number(double.at + off, fine)))
     assert double.is_met_by(MarkerHeard(1, "Crossing", Number(double.at + off, coarse)))
+
+
+def test_a_marker_within_one_sample_counts_as_in_place_whatever_the_types():
+    double, fine = only(place="{seconds:d}"), F(1, 2**49)
+    assert double.is_met_by(MarkerHeard(1, "Crossing", Number(double.at + SAMPLE, fine)))
+    assert not double.is_met_by(MarkerHeard(1, "Crossing", Number(double.at + SAMPLE * F(101, 100), fine)))
 
 
 @pytest.mark.parametrize(
