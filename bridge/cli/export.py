@@ -32,11 +32,12 @@ from bridge.out.guide.options import GuideOptions
 from bridge.out.request import Request, Written
 from bridge.out.smpte import frames_per_second
 from bridge.shape import DEFAULT_EFFORT
-from bridge.song import Frame
+from bridge.song import Frame, bars_counted_in
 
 __all__ = ["command"]
 
 GUIDES = (".wav", ".flac")
+TIMELINES = (".mid", ".csv", ".json")
 Write = Callable[[Frame, BinaryIO, Request], Written]
 
 
@@ -116,7 +117,7 @@ def command(
     for path in paths:
         batch.name(path)
     song, _ = solved_song(plan, effort=effort)
-    frame = Frame.of(song, count_in=int(count_in), at_origin=at_origin)
+    frame = Frame.of(song, count_in=bars_counted_in(song) if count_in else 0, at_origin=at_origin)
     request = Request(smpte_rate=smpte, guide=options)
     writers = {path: _writer(path, frame, request, one.write) for path, one in exporters.items()}
     if stems is not None:
@@ -137,13 +138,16 @@ def _refuse_idle(options: GuideOptions, paths: list[Path]) -> None:
 
 
 def _writer(path: Path, frame: Frame, request: Request, write: Write) -> Callable[[BinaryIO], Written]:
-    """Bind a writer to its file's progress."""
+    """Bind a writer to its file's progress; on a timeline, say where the file begins."""
+    excerpt = path.suffix.lower() in GUIDES and request.guide.begin is not None
+    on_a_timeline = path.suffix.lower() in (*GUIDES, *TIMELINES) and not excerpt
+    beginning = tuple(frame.remarks()) if on_a_timeline else ()
 
     def written(file: BinaryIO) -> Written:
         progress = Progress(f"writing {path.name}")
         told = write(frame, file, replace(request, progress=progress))
         progress.finish()
-        return told
+        return replace(told, notes=(*told.notes, *beginning))
 
     return written
 

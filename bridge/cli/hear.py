@@ -26,7 +26,7 @@ from bridge.cli.solving import solved_song
 from bridge.errors import UsageError
 from bridge.exact import show_seconds
 from bridge.shape import DEFAULT_EFFORT
-from bridge.song import Frame
+from bridge.song import Frame, bars_counted_in
 
 __all__ = ["command"]
 
@@ -83,7 +83,7 @@ def command(
     from bridge.out.guide.performance import Performance
 
     song, _ = solved_song(plan, effort=effort)
-    performance = Performance(Frame.of(song, count_in=int(count_in)), options)
+    performance = Performance(Frame.of(song, count_in=bars_counted_in(song) if count_in else 0), options)
     lasts = show_seconds(performance.seconds)
     note(f"playing {lasts}; start low, turn it up slowly, and mind your hearing; Ctrl-C stops")
     progress = Progress("playing")

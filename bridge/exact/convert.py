@@ -164,14 +164,14 @@ def samples_along(
     rate: Fraction | int,
     before: Fraction = Fraction(0),
 ) -> list[int]:
-    """Return the samples of ``count`` places, ``step`` apart, in one stretch of ``tempo_map``.
+    """Return the samples of ``count`` places, ``step`` apart, in one stretch of ``tempo_map`` or before it.
 
     The same numbers as ``samples(before + seconds(place), rate)`` one by one, but quick:
     whole-number arithmetic at a constant tempo; in a ramp doubles, whose error is far
     below a thousandth of a sample, and the exact way wherever the half is nearer than that.
     """
     stretch = tempo_map.stretch_at(first)
-    if stretch.tempo.is_constant:
+    if stretch.tempo.is_constant or first < stretch.start:
         start = (before + tempo_map.seconds(first)) * rate
         return _nearest_in_row(start, step.whole_notes * 240 / stretch.tempo.start * rate, count)
     begins = float(before + tempo_map.seconds(stretch.start))

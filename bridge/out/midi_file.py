@@ -23,7 +23,7 @@ from bridge.out.midi_tempo import TempoTrack
 from bridge.out.request import Request, Written, refuse_too_many_notes
 from bridge.out.voicing import note_number
 from bridge.plan import Section
-from bridge.song import Bar, Frame, NoteRow, Part, landings
+from bridge.song import Bar, Frame, NoteRow, Part, counted_in, landings
 
 __all__ = ["write"]
 
@@ -50,8 +50,8 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
         left_out[name] = sum(row.count for part in parts for row in part.rows()) - len(hits)
         midi.tracks.append(_track(name, _notes(hits, number, division, end), end))
         request.progress((number + 1) / len(frame.song.plan.layers))
-    if frame.count_in_bars:
-        midi.tracks.append(_track("count-in", _count_in(frame, division), end))
+    if counted := list(_count_in(frame, division)):
+        midi.tracks.append(_track("count-in", counted, end))
     midi.save(file=file)
     return Written(
         facts={
@@ -165,8 +165,13 @@ def _notes(hits: list[tuple[int, bool]], number: int, division: Division, end: i
 
 
 def _count_in(frame: Frame, division: Division) -> Iterator[Event]:
-    """Count in on the drum channel (General MIDI's high and low wood block, from memory)."""
-    for bar in frame.count_in():
+    """Count in on the drum channel (General MIDI's high and low wood block, from memory).
+
+    Before bar 1 where that was asked for, and before the sections that the plan counts in.
+    """
+    song = frame.song
+    within = {bar.number: bar for placed in song.sections for bar in counted_in(song, placed)}
+    for bar in (*frame.count_in(), *(within[number] for number in sorted(within))):
         place = bar.start
         for beat in bar.meter.counted:
             tick, note = _tick(frame, place, division), 76 if place == bar.start else 77

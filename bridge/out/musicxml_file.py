@@ -20,6 +20,6 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
     file.write(score.content)
     request.progress(1.0)
     notes = score.notes
-    if frame.lead:
-        notes += ("the score begins at the plan's bar 1: what comes before it is not written",)
+    if frame.count_in_bars or frame.bars_before:
+        notes += ("the score has no bars before the song's own: count-in and the host's are left out",)
     return Written(facts={"divisions": score.divisions}, notes=notes)

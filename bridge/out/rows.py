@@ -30,6 +30,8 @@ COLUMNS = (
     "lasts_seconds",
     "letter",
     "note",
+    "pickup",
+    "count_in_bars",
 )
 
 
@@ -59,4 +61,6 @@ def _row(frame: Frame, marker: Marker, request: Request) -> dict[str, Any]:
         "lasts_seconds": float(frame.seconds(placed.end) - seconds) if placed else None,
         "letter": placed.section.letter if placed else None,
         "note": placed.section.note if placed else None,
+        "pickup": str(placed.section.pickup) if placed and placed.section.pickup else None,
+        "count_in_bars": (placed.section.count_in or None) if placed else None,
     }

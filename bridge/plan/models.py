@@ -20,7 +20,7 @@ from bridge.exact import FASTEST, SLOWEST, Bars, Length, Meters, Span
 from bridge.plan import values as take
 from bridge.plan.accept_entry import Accepts
 from bridge.plan.entry import Entry
-from bridge.plan.lead_in import count_in
+from bridge.plan.lead_in import counted_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
 from bridge.plan.patterns import one_voice
 from bridge.plan.values import Reads, Word
@@ -269,7 +269,7 @@ class SectionEntry(Entry):
     """What players should read beside it."""
     pickup: Annotated[Length, take.note("a pickup")] = Field(default=Length(0), examples=["1/4", "3/16"])
     """So long before its first bar the layers that begin with it sound already: the end of a turn."""
-    count_in: Annotated[int, count_in()] = Field(default=0, examples=["1 bar", "2 bars"])
+    count_in: Annotated[int, counted_in()] = Field(default=0, examples=["1 bar", "2 bars"])
     """So many bars before its first are counted in, heard in the guide; before bar 1 with --count-in."""
     tempo: TempoEntry | None = Field(default=None, examples=[120, {"from": 96, "to": 132}])
     """Its tempo, in this section only."""

@@ -84,7 +84,7 @@ class _Reader:
         meters = entry.meter or self.file.meter
         layers = self._in_order({self._layer(word) for word in entry.layers})
         entering = [name for name in layers if name not in self._sounded]
-        self._refuse_pickup(entry, entering)
+        self._refuse_pickup(entry, layers, entering)
         self._sounded.update(layers)
         resolve = self._resolve(entry, layers)
         about, at_least, at_most = _lengths(entry)
@@ -122,11 +122,12 @@ class _Reader:
             self._sounded = set()
         return section
 
-    def _refuse_pickup(self, entry: SectionEntry, entering: list[str]) -> None:
+    def _refuse_pickup(self, entry: SectionEntry, layers: tuple[str, ...], entering: list[str]) -> None:
         if entry.pickup:
             refuse_pickup(
                 entry.pickup,
                 section=entry.name.text,
+                sounding=layers,
                 entering=entering,
                 layers=self.layers,
                 before=self._meters_before or entry.meter or self.file.meter,

@@ -1,8 +1,9 @@
 """The solved song unrolled: the shared list of places that everything later writes from."""
 
 from bridge.song.bars import Bar, BarBeat, Barlines
-from bridge.song.beats import counted_rows
-from bridge.song.frame import Frame
+from bridge.song.beats import counted_in, counted_rows
+from bridge.song.frame import Frame, bars_counted_in
+from bridge.song.gathering import Gathering, gathering, gathering_in
 from bridge.song.host import HostCount
 from bridge.song.meetings import Meeting, full_meetings, landings
 from bridge.song.model import END, Marker, Onset, Part, PlacedSection, Song
@@ -18,6 +19,7 @@ __all__ = [
     "BarBeat",
     "Barlines",
     "Frame",
+    "Gathering",
     "HostCount",
     "Marker",
     "Meeting",
@@ -26,8 +28,12 @@ __all__ = [
     "Part",
     "PlacedSection",
     "Song",
+    "bars_counted_in",
+    "counted_in",
     "counted_rows",
     "full_meetings",
+    "gathering",
+    "gathering_in",
     "landings",
     "place_named",
     "pulse_rows",

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.song.model import PlacedSection
+from bridge.song.bars import Bar
+from bridge.song.model import PlacedSection, Song
 from bridge.song.note_row import NoteRow
 
-__all__ = ["CLICK", "counted_rows"]
+__all__ = ["CLICK", "counted_in", "counted_rows"]
 
 CLICK = "click"
 """The name under which counted beats appear among the notes."""
@@ -34,3 +35,9 @@ def counted_rows(placed: PlacedSection) -> Iterator[NoteRow]:
                 home=offset == bar,
             )
             offset += beat
+
+
+def counted_in(song: Song, placed: PlacedSection) -> Iterator[Bar]:
+    """Walk through the bars of the song that are counted in before ``placed``, none before bar 1."""
+    first = max(1, placed.first_bar - placed.section.count_in)
+    return (song.bars.bar_at(song.bars.start_of(number)) for number in range(first, placed.first_bar))

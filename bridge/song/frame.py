@@ -1,22 +1,22 @@
 """Where a file's zero lies, and what every place of the song is from there.
 
-A file starts at the plan's bar 1, or a count-in before it, or where the host's own
-bar 1 lies.  This file knows nothing about formats.
+A file starts at the plan's bar 1, or a count-in before it, or a bar before it where the
+song begins with a pickup, or where the host's own bar 1 lies.  This file knows nothing about formats.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bridge.errors import UsageError
-from bridge.exact import Length, Place
+from bridge.exact import Bars, Length, Place
 from bridge.song.bars import Bar, BarBeat
 from bridge.song.host import HostCount
 from bridge.song.model import Song
 
-__all__ = ["Frame"]
+__all__ = ["Frame", "bars_counted_in"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,17 +35,18 @@ class Frame:
     def of(cls, song: Song, *, count_in: int = 0, at_origin: bool = False) -> Frame:
         """Make the frame of ``song`` with ``count_in`` bars (0 or more), or at the host's own place.
 
-        UsageError when the host has no room for the count-in before the plan's bar 1.
+        UsageError when the host has no room for count-in or pickup before the plan's bar 1.
         """
+        pickup = 1 if song.plan.sections[0].pickup else 0
         if not at_origin:
-            bare = cls(song=song, lead_bars=count_in, count_in_bars=count_in)
-            seconds = -song.seconds(Place(0) - bare.lead)
-            return cls(song=song, lead_bars=count_in, count_in_bars=count_in, lead_seconds=seconds)
+            bare = cls(song=song, lead_bars=max(count_in, pickup), count_in_bars=count_in)
+            return replace(bare, lead_seconds=-song.seconds(bare.zero))
         before = song.plan.origin.bar - 1
-        if count_in > before:
+        if max(count_in, pickup) > before:
+            what = f"count-in is {count_in} bar(s)" if count_in else "pickup lies in the bar before bar 1"
             raise UsageError(
-                f"the count-in is {count_in} bar(s), but the plan's origin leaves {before} before it",
-                hint="Give one of --count-in and --at-origin, or an origin further into the host's time.",
+                f"the {what}, but the plan's origin leaves {before} bar(s) before it",
+                hint="Give the plan an origin further into the host's time, or leave out --at-origin.",
             )
         return cls(
             song=song,
@@ -94,6 +95,19 @@ class Frame:
         bars = self.song.bars
         return (bars.bar_at(bars.start_of(number)) for number in range(1 - self.lead_bars, 1))
 
+    def remarks(self) -> Iterator[str]:
+        """Say what a file's beginning leaves open: a bar for the pickup, a count-in not asked for."""
+        first = self.song.plan.sections[0]
+        if not self.bars_before and self.lead_bars > self.count_in_bars:
+            yield "the song begins with a pickup: this begins one bar before the plan's bar 1"
+        if first.count_in and not self.count_in_bars:
+            yield f"the plan counts {Bars(first.count_in)} in: --count-in puts them before bar 1"
+
     def count_in(self) -> Iterator[Bar]:
         """Walk through the bars that are counted in."""
         return (bar for bar in self.lead_in() if bar.number > -self.count_in_bars)
+
+
+def bars_counted_in(song: Song) -> int:
+    """Return the bars counted in before bar 1 where that is asked for: as the plan says, else one."""
+    return song.plan.sections[0].count_in or 1

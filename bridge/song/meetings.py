@@ -1,15 +1,15 @@
-"""The full meetings of a solved song: where all who are to be resolved are home together.
+"""The meetings of a solved song, one by one: where all who are to be resolved are home together.
 
-This file knows nothing about how meetings are found: :mod:`bridge.cycles` does.
+This file knows nothing about how meetings are found.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from bridge.cycles import meetings
 from bridge.exact import Place
+from bridge.song.gathering import gathering_in
 from bridge.song.model import PlacedSection, Song
 
 __all__ = ["Meeting", "full_meetings", "landings"]
@@ -44,17 +44,10 @@ def landings(song: Song) -> Iterator[Meeting]:
 
 
 def _within(placed: PlacedSection) -> Iterator[Meeting]:
-    asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
-    parts = asked if len(asked) > 1 else list(placed.parts)
-    if len(parts) < 2:
-        return
-    origin = min((part.entry for part in parts), key=lambda place: place.whole_notes)
-    layers = [replace(part.layer, start=part.layer.start + (part.entry - origin)) for part in parts]
-    found = meetings(layers)
+    found = gathering_in(placed)
     if found is None:
         return
-    at = origin + found.at_or_after(placed.start - origin)
-    while at < placed.end:
-        names = tuple(layer.name for layer in layers)
-        yield Meeting(place=at, section=placed.section.index, layers=names)
-        at += found.every
+    asked = tuple(part.layer.name for part in placed.parts if part.layer.name in placed.section.resolve)
+    names = asked if len(asked) > 1 else tuple(part.layer.name for part in placed.parts)
+    for place in found.between(placed.start, placed.counts_until):
+        yield Meeting(place=place, section=placed.section.index, layers=names)

@@ -21,6 +21,7 @@ from bridge.song.note_row import NoteRow
 
 __all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
 
+_NOTHING = Length(0)
 END = "End"
 """The name of the marker where the last landing falls."""
 
@@ -38,13 +39,25 @@ class Marker:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A layer sounding in one section; its cycle counts from ``entry``, where it came in."""
+    """A layer sounding in one section; its cycle counts from ``entry``, where it came in.
+
+    With a ``pickup`` it sounds already that long before ``start``, the end of a turn that
+    would have begun earlier; with ``leaves`` it makes way that long before ``end``, for the
+    pickup of its own next part.
+    """
 
     layer: Layer
     section: int
     entry: Place
     start: Place
     end: Place
+    pickup: Length = _NOTHING
+    leaves: Length = _NOTHING
+
+    @property
+    def sounds_until(self) -> Place:
+        """Where it leaves off: its section's end, or where the pickup of its next part begins."""
+        return self.end - self.leaves
 
     @property
     def turns(self) -> Fraction:
@@ -63,9 +76,11 @@ class Part:
     def rows(self) -> tuple[NoteRow, ...]:
         """Return its notes in the section as rows: one for each accent of its cycle, in order.
 
-        A turn begun in the section before reaches into this one.
+        A turn begun in the section before reaches into this one.  A pickup's rows come last;
+        where no note of the turn falls into it, one stands where it begins.
         """
-        return tuple(self._row(accent) for accent in self.layer.accents)
+        rows = tuple(self._row(accent) for accent in self.layer.accents)
+        return (*rows, *self._pickup_rows()) if self.pickup else rows
 
     def onsets(self) -> Iterator[Onset]:
         """Walk through its notes in the section, in order: homes and accents within each turn."""
@@ -77,9 +92,27 @@ class Part:
             origin=self.entry + self.layer.start + accent / self.layer.rate,
             step=self.layer.turn,
             start=self.start,
-            end=self.end,
+            end=self.sounds_until,
             home=not accent,
         )
+
+    def _pickup_rows(self) -> tuple[NoteRow, ...]:
+        begin, turn = self.start - self.pickup, self.layer.turn
+        earlier = self.entry - turn * -(-self.pickup // turn)
+        rows = tuple(
+            NoteRow.between(
+                self.layer.name,
+                origin=earlier + accent / self.layer.rate,
+                step=turn,
+                start=begin,
+                end=self.start,
+                home=not accent,
+            )
+            for accent in self.layer.accents
+        )
+        if any(row.count for row in rows):
+            return rows
+        return (NoteRow(layer=self.layer.name, first=begin, step=turn, count=1, home=False),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +151,15 @@ class PlacedSection:
     def end(self) -> Place:
         """The barline after its last bar: its landing."""
         return self.start + self.length
+
+    @property
+    def counts_until(self) -> Place:
+        """Where the first of its parts leaves its count for that of the next section's pickup.
+
+        Its end, where nobody does: one that is home at the end goes on in the same count.
+        """
+        leaving = (part for part in self.parts if not part.layer.is_home(part.end - part.entry))
+        return min((self.end, *(part.sounds_until for part in leaving)), key=attrgetter("whole_notes"))
 
     @property
     def last_bar(self) -> int:

@@ -24,13 +24,14 @@ _QUARTER = Fraction(1, 4)
 
 
 def pulse_rows(part: Part, given: LayerPlan, meters: Meters) -> tuple[NoteRow, ...]:
-    """Return the pulse of ``part`` as rows, home first.
+    """Return the pulse of ``part`` within its section as rows, home first.
 
     ``given`` is the layer as the plan gives it, ``meters`` those of the section where it
     came in.
     """
     offsets = tuple(_offsets(part.layer.cycle, given, meters, part.layer.accents))
-    return replace(part, layer=replace(part.layer, accents=offsets)).rows()
+    layer = replace(part.layer, accents=offsets)
+    return replace(part, layer=layer, pickup=Length(0), leaves=Length(0)).rows()
 
 
 def _offsets(

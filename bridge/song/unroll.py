@@ -1,19 +1,24 @@
 """From a plan and a number of bars for each section to the unrolled song.
 
-This file knows nothing about how the bars were chosen: it tells of each section
-whether its layers are home at its end, it does not demand it.
+A section's pickup is played by the layers whose turns begin on its first barline, in the
+count that begins there; one that sounds in the section before leaves that section's count
+where the pickup begins.  This file knows nothing about how the bars were chosen: it tells
+of each section whether its layers are home at its end, it does not demand it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from bridge.cycles.layer import Layer
-from bridge.exact import Place
+from bridge.exact import Length, Place
 from bridge.plan.model import Plan, Section
 from bridge.song.model import Part, PlacedSection, Song
 
 __all__ = ["unroll"]
+
+_NOTHING = Length(0)
 
 
 def unroll(plan: Plan, bars: Sequence[int]) -> Song:
@@ -31,7 +36,31 @@ def unroll(plan: Plan, bars: Sequence[int]) -> Song:
             sounded = {name: (fixed[name][1], entry) for name, entry in entries.items()}
             placed.append(_place(section, bars[index], start=place, first_bar=first_bar, run=sounded))
             place, first_bar, index = placed[-1].end, first_bar + bars[index], index + 1
-    return Song(plan, tuple(placed))
+    pickups = any(section.pickup for section in plan.sections)
+    return Song(plan, tuple(_with_pickups(placed) if pickups else placed))
+
+
+def _with_pickups(sections: Sequence[PlacedSection]) -> Iterator[PlacedSection]:
+    """Give the parts that play a pickup its length, and those that make way for it."""
+    for index, placed in enumerate(sections):
+        pickup = placed.section.pickup
+        after = sections[index + 1] if index + 1 < len(sections) else None
+        way = {} if after is None else dict.fromkeys(_picking_up(after), after.section.pickup)
+        mine = dict.fromkeys(_picking_up(placed), pickup)
+        parts = tuple(
+            replace(
+                part,
+                pickup=mine.get(part.layer.name, _NOTHING),
+                leaves=way.get(part.layer.name, _NOTHING),
+            )
+            for part in placed.parts
+        )
+        yield replace(placed, parts=parts)
+
+
+def _picking_up(placed: PlacedSection) -> list[str]:
+    """Name the layers that begin a turn on the section's first barline."""
+    return [part.layer.name for part in placed.parts if part.entry == placed.start and not part.layer.start]
 
 
 def _place(

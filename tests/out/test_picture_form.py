@@ -10,13 +10,12 @@ import pytest
 from bridge.out.form import form_scene
 from bridge.out.form.heads import titled
 from bridge.out.form.lanes import cycle_words
-from bridge.out.form.meets import full_meetings
 from bridge.out.form.picture import sheet_of
 from bridge.out.palette import ink
 from bridge.out.pdf import pdf
 from bridge.out.scene import BLACK, Path, Rectangle
 from bridge.out.typeface import Typeface
-from bridge.song import Song
+from bridge.song import Song, gathering_in
 from bridge.song import full_meetings as met
 from tests.out.drawn import LOW_TIDE, NAMES, ONE, many_layers, many_sections, outside, overlapping, song_of
 from tests.out.test_picture_writers import read_pdf
@@ -114,7 +113,7 @@ def test_meetings_agree_with_the_song_s_own_list(low_tide):
     ours = [
         place
         for placed in low_tide.sections
-        if (found := full_meetings(placed))
+        if (found := gathering_in(placed))
         for place in found.between(placed.start, placed.end)
     ]
     assert ours == listed

@@ -143,6 +143,7 @@ def _sections(
     optional = {
         "tempo": _TEMPI | _PIVOTS if index else _TEMPI,
         "meter": _METERS,
+        "count_in": st.sampled_from(["1 bar", "2 bars", "16"]),
         "weight": numbers(),
         "letter": st.just(str(index)),
         "note": st.sampled_from(['"Wait: for the nod."', "no", "2:30", '"# x"', "潮"]),

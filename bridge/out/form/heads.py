@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from bridge.exact import Bars
 from bridge.out.form.sheet import Sheet, lasting
 from bridge.out.palette import GREY, HAIR
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Rectangle, Shape, line
@@ -64,7 +65,7 @@ def titled(placed: PlacedSection) -> str:
 
 def tally(placed: PlacedSection) -> str:
     """Return a section's bars and time."""
-    return f"{placed.bars} bar{'' if placed.bars == 1 else 's'} · {lasting(placed)}"
+    return f"{Bars(placed.bars)} · {lasting(placed)}"
 
 
 def plan_heads(

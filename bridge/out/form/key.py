@@ -59,6 +59,12 @@ def _running_on(x: float, y: float) -> list[Shape]:
     return [line((x + 8, y - 5), (x + 8, y + 5), Paint(stroke=GREY, thickness=0.8, dash=(3, 2)))]
 
 
+def _flag(x: float, y: float) -> list[Shape]:
+    flag = [(x + 12, y - 4), (x + 5, y), (x + 12, y + 4)]
+    return [polyline(flag, Paint(fill=BLACK), closed=True)]
+
+
+_PICKUP: Entry = (_flag, "pickup")
 _ENTRIES: tuple[Entry, ...] = (
     (_home, "home: a turn begins"),
     (_barline_home, "home on a barline, where turns are too short to draw"),
@@ -69,15 +75,15 @@ _ENTRIES: tuple[Entry, ...] = (
 )
 
 
-def key_height(faces: Typeface, room: float) -> float:
-    """Return the height that the key's rows take in ``room`` points of width."""
-    return _ROW * len(_rows(faces, room)) + 2
+def key_height(faces: Typeface, room: float, *, pickups: bool) -> float:
+    """Return the height that the key's rows take in ``room`` points, with ``pickups`` or without."""
+    return _ROW * len(_rows(faces, room, pickups)) + 2
 
 
-def draw_key(faces: Typeface, box: Box) -> list[Shape]:
+def draw_key(faces: Typeface, box: Box, *, pickups: bool) -> list[Shape]:
     """Draw the key into the upper part of ``box``."""
     shapes: list[Shape] = []
-    for number, row in enumerate(_rows(faces, box.width)):
+    for number, row in enumerate(_rows(faces, box.width, pickups)):
         y = box.top + _ROW * (number + 0.5) + 2
         for x, (draw, text) in row:
             shapes += draw(box.left + x, y)
@@ -85,10 +91,10 @@ def draw_key(faces: Typeface, box: Box) -> list[Shape]:
     return shapes
 
 
-def _rows(faces: Typeface, room: float) -> list[list[tuple[float, Entry]]]:
+def _rows(faces: Typeface, room: float, pickups: bool) -> list[list[tuple[float, Entry]]]:
     rows: list[list[tuple[float, Entry]]] = [[]]
     x = 0.0
-    for entry in _ENTRIES:
+    for entry in (*_ENTRIES, _PICKUP) if pickups else _ENTRIES:
         width = 20 + faces.width(entry[1], _SIZE) + 16
         if x + width > room + 16:
             rows.append([])

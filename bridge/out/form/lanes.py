@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from bridge.cycles.layer import Kind, Layer
 from bridge.cycles.meetings import Meetings, meetings
-from bridge.exact import Length, Place, Ratio, show_number
+from bridge.errors import InternalError
+from bridge.exact import Bars, Length, Place, Ratio, show_number
 from bridge.out.form.sheet import Sheet
 from bridge.out.palette import GREY, HAIR, Ink, hatch, ink
-from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, line
+from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, line, polyline
 from bridge.plan.model import LayerPlan
 from bridge.song import Part, PlacedSection
 
@@ -22,6 +24,8 @@ __all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "h
 
 APART = 1.8
 """Points: marks closer than this run into one another in print."""
+_FLAG = 3.2
+"""Points: the least width of a pickup's flag."""
 _SHARE = 0.22
 """How much of the room between marks they take at most, lest colour and hatching drown in them."""
 _SMALL = 7.5
@@ -81,19 +85,39 @@ def draw_lanes(sheet: Sheet) -> list[Shape]:
             for part in placed.parts:
                 if part.layer.name == name:
                     shapes += _block(sheet, placed, part, band, ink(number))
+                    shapes += _pickup(sheet, part, band)
     return shapes
 
 
+def _pickup(sheet: Sheet, part: Part, band: Box) -> list[Shape]:
+    """Draw a flag before the section for the pickup: to scale where that can be seen."""
+    if not part.pickup:
+        return []
+    right = sheet.x(part.start)
+    left = min(sheet.x(part.start - part.pickup), right - _FLAG)
+    middle, high = band.top + band.height / 2, min(band.height * 0.36, 5.0)
+    flag = [(right, middle - high), (left, middle), (right, middle + high)]
+    return [polyline(flag, Paint(fill=BLACK, stroke=WHITE, thickness=0.5), closed=True)]
+
+
 def cycle_words(layer: LayerPlan) -> str:
-    """Return a layer's cycle as it was thought of (4 bars, 3/16, 3+3+2, x..x..x.), and its rate."""
+    """Return a layer's cycle as it was thought of (4 bars, 3/16, 3+3+2/8, x..x..x.), and its rate."""
     words = str(layer.cycle)
     if layer.kind is Kind.GROUPS:
-        words = f"{'+'.join(map(str, layer.groups))} in {words}"
+        groups, unit = "+".join(map(str, layer.groups)), _unit(layer)
+        words = f"{groups}/{unit.denominator}" if unit.numerator == 1 else f"{groups} of {unit}"
     elif layer.kind is Kind.PULSES:
         words = f"{layer.pulses} in {words}"
     elif layer.pattern is not None and len(layer.pattern.steps) <= _MOST_STEPS:
         words = f"{layer.pattern} in {words}"
     return words if layer.rate == Ratio(1) else f"{words} at {layer.rate}"
+
+
+def _unit(layer: LayerPlan) -> Fraction:
+    """Return the unit of a layer of groups, whose cycle is never in bars."""
+    if isinstance(layer.cycle, Bars):
+        raise InternalError(f"{layer.name!r} has groups, and a cycle in bars")
+    return layer.cycle.whole_notes / sum(layer.groups)
 
 
 def draw_turn_counts(sheet: Sheet) -> list[Shape]:

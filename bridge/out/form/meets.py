@@ -5,41 +5,23 @@ This file knows nothing about single layers' homes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from bridge.exact import Place
 from bridge.out.form.lanes import APART
 from bridge.out.form.sheet import Sheet
-from bridge.out.gathering import Gathering, gathering
 from bridge.out.palette import GREY, HAIR
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, polyline
-from bridge.song import PlacedSection
+from bridge.song import PlacedSection, gathering_in, landings
 
-__all__ = ["draw_meetings", "full_meetings", "landings"]
+__all__ = ["draw_meetings"]
 
 _DIAMOND = 3.2
 _LANDING = 5.0
 
 
-def full_meetings(placed: PlacedSection) -> Gathering | None:
-    """Return the full meetings in ``placed``, or None when there is none before its end.
-
-    Of those to be resolved or, with fewer than two of them, of all who sound.
-    """
-    asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
-    found = gathering(asked if len(asked) > 1 else placed.parts)
-    return found if found and found.at_or_after(placed.start) < placed.end else None
-
-
-def landings(sections: Sequence[PlacedSection]) -> list[PlacedSection]:
-    """Return the sections at whose end two or more came home as they should."""
-    return [placed for placed in sections if len(placed.section.resolve) > 1 and placed.resolved]
-
-
 def draw_meetings(sheet: Sheet) -> list[Shape]:
     """Draw a mark at every full meeting and every landing, with lines up through the lanes."""
     band = sheet.bands.meetings
-    landed = {placed.end for placed in landings(sheet.song.sections)}
+    landed = {landing.place for landing in landings(sheet.song)}
     shapes: list[Shape] = []
     for placed in sheet.song.sections:
         shapes += _on_the_way(sheet, placed, landed)
@@ -51,7 +33,7 @@ def draw_meetings(sheet: Sheet) -> list[Shape]:
 
 
 def _on_the_way(sheet: Sheet, placed: PlacedSection, landed: set[Place]) -> list[Shape]:
-    found = full_meetings(placed)
+    found = gathering_in(placed)
     if found is None:
         return []
     band = sheet.bands.meetings
@@ -64,7 +46,7 @@ def _on_the_way(sheet: Sheet, placed: PlacedSection, landed: set[Place]) -> list
     size = min(_DIAMOND, apart / 2 - 0.4)
     shapes: list[Shape] = []
     upwards: list[Segment] = []
-    for place in found.between(placed.start, placed.end):
+    for place in found.between(placed.start, placed.counts_until):
         x = sheet.x(place)
         if place not in landed:
             shapes.append(_diamond(x, middle, size, Paint(fill=WHITE, stroke=BLACK, thickness=0.8)))

@@ -38,7 +38,7 @@ def form_scene(song: Song, faces: Typeface) -> Scene:
         *draw_meetings(sheet),
         *draw_turn_counts(sheet),
         *_title(sheet),
-        *draw_key(faces, sheet.bands.key),
+        *draw_key(faces, sheet.bands.key, pickups=_pickups(song)),
         *draw_list(faces, sheet.bands.key, song.sections, heads),
     ]
     return Scene(
@@ -48,6 +48,10 @@ def form_scene(song: Song, faces: Typeface) -> Scene:
         description=_in_words(song),
         shapes=tuple(shape for shape in shapes if not isinstance(shape, Text) or shape.text),
     )
+
+
+def _pickups(song: Song) -> bool:
+    return any(section.pickup for section in song.plan.sections)
 
 
 def sheet_of(song: Song, faces: Typeface) -> tuple[Sheet, Heads]:
@@ -61,7 +65,7 @@ def sheet_of(song: Song, faces: Typeface) -> tuple[Sheet, Heads]:
         answers=len(answer_rows(song)),
         energy=any(placed.section.energy for placed in song.sections),
         lanes=len(song.plan.layers),
-        key=key_height(faces, WIDTH - 2 * MARGIN) + list_height(heads),
+        key=key_height(faces, WIDTH - 2 * MARGIN, pickups=_pickups(song)) + list_height(heads),
     )
     return Sheet(song=song, faces=faces, bands=bands), heads
 

@@ -9,9 +9,10 @@ from bisect import bisect_right
 from collections.abc import Iterator
 
 from bridge.errors import UsageError
+from bridge.exact import Place
 from bridge.out.guide.options import ClickOut, GuideOptions
 from bridge.out.guide.take import Pass
-from bridge.song import NoteRow, PlacedSection, Song, counted_rows, pulse_rows
+from bridge.song import NoteRow, PlacedSection, Song, counted_in, counted_rows, pulse_rows
 
 __all__ = ["clicked"]
 
@@ -19,7 +20,10 @@ Click = tuple[int, str]
 
 
 def clicked(one: Pass, song: Song, options: GuideOptions) -> list[Click]:
-    """Return the clicks of one pass, in no order; ``downbeat`` at barlines, or at the player's homes."""
+    """Return the clicks of one pass, in no order; ``downbeat`` at barlines, or at the player's homes.
+
+    ``count`` where the plan counts a section in: that is heard whatever is clicked.
+    """
     whose = _layers_of(song, options.click_for)
     found: list[Click] = []
     for placed in song.sections:
@@ -32,7 +36,17 @@ def clicked(one: Pass, song: Song, options: GuideOptions) -> list[Click]:
     if options.click_out:
         silent = _silent(one, song, options.click_out)
         found = [click for click in found if bisect_right(silent, click[0]) % 2 == 0]
-    return found
+    return found + [(one.sample(place), "count") for place in _counted(song) if one.holds(place)]
+
+
+def _counted(song: Song) -> Iterator[Place]:
+    """Walk through the beats that the plan counts in before sections, those before bar 1 left out."""
+    for placed in song.sections:
+        for bar in counted_in(song, placed):
+            place = bar.start
+            for beat in bar.meter.counted:
+                yield place
+                place += beat
 
 
 def _layers_of(song: Song, who: str | None) -> tuple[str, ...]:

@@ -44,8 +44,9 @@ class Pass:
         return samples(self.shift + self.song.seconds(place), self.rate)
 
     def along(self, row: NoteRow) -> list[int]:
-        """Return the samples of the notes of ``row`` that are heard."""
-        skipped = max(0, -(-(self.begin - row.first).whole_notes // row.step.whole_notes))
+        """Return the samples of the notes of ``row`` that are heard; from bar 1 on, its pickup too."""
+        begin = row.first if self.begin == Place(0) else self.begin
+        skipped = max(0, -(-(begin - row.first).whole_notes // row.step.whole_notes))
         first = row.first + row.step * skipped
         room = (self.end - first).whole_notes / row.step.whole_notes
         within = room.__floor__() + 1 if self.last else room.__ceil__()
@@ -67,6 +68,8 @@ class Take:
     rate: Fraction
     """Samples a second of the song's own time: more than ``per_second`` where it is slowed down."""
     lead: Fraction
+    counted: int
+    """Bars counted in before the first pass."""
 
     @classmethod
     def of(cls, frame: Frame, options: GuideOptions, per_second: int) -> Take:
@@ -81,7 +84,8 @@ class Take:
             )
         if not 1 <= options.times <= _MOST_TIMES:
             raise UsageError(f"--times is 1 to {_MOST_TIMES}, not {options.times}")
-        lead = frame.lead_seconds if begin == Place(0) else _bar_before(song, begin) * frame.count_in_bars
+        counted = _counted_before(frame, begin)
+        lead = frame.lead_seconds if begin == Place(0) else _bar_before(song, begin) * counted
         return cls(
             frame=frame,
             per_second=per_second,
@@ -90,6 +94,7 @@ class Take:
             times=options.times,
             rate=per_second / options.speed,
             lead=lead,
+            counted=counted,
         )
 
     @property
@@ -117,10 +122,18 @@ class Take:
         song = self.frame.song
         per_whole_note = 240 / song.tempo_map.bpm(self.begin)
         beats = list(_beats(Place(0), song.bars.bar_at(self.begin).meter.counted))
-        for number in range(self.frame.count_in_bars):
+        for number in range(self.counted):
             before = number * _bar_before(song, self.begin)
             for place, first in beats:
                 yield samples(before + place.whole_notes * per_whole_note, self.rate), first
+
+
+def _counted_before(frame: Frame, begin: Place) -> int:
+    """Return the bars to count in where asked for: as the section that begins there says, else one."""
+    if begin == Place(0) or not frame.count_in_bars:
+        return frame.count_in_bars
+    asked = [placed.section.count_in for placed in frame.song.sections if placed.start == begin]
+    return max([1, *asked])
 
 
 def _bar_before(song: Song, place: Place) -> Fraction:

@@ -12,7 +12,7 @@ from bridge.errors import UsageError
 from bridge.exact import Place
 from bridge.out.guide.click import clicked
 from bridge.out.guide.options import GuideOptions
-from bridge.out.guide.sounds import CLICK, DOWNBEAT, LANDING, LAST, MEETING, Sound, layer_sound, struck
+from bridge.out.guide.sounds import CLICK, COUNT, DOWNBEAT, LANDING, LAST, MEETING, Sound, layer_sound, struck
 from bridge.out.guide.take import Pass, Take
 from bridge.out.voicing import note_number
 from bridge.song import Part, Song, full_meetings, landings
@@ -28,12 +28,14 @@ _CLICK_PITCH, _BELL_PITCH = 1200.0, 1046.5
 _LEVELS = {
     "click": 0.5,
     "downbeat": 0.7,
+    "count": 0.7,
     "home": 1.0,
     "note": 0.55,
     "meeting": 0.6,
     "landing": 0.8,
     "last": 0.9,
 }
+_CLICKS = {"click": CLICK, "downbeat": DOWNBEAT, "count": COUNT}
 _BELLS = {"meeting": MEETING, "landing": LANDING, "last": LAST}
 _WIDEST = 0.85
 
@@ -91,10 +93,8 @@ def _click(take: Take, options: GuideOptions) -> Voice:
     return Voice.of(
         CLICK_NAME,
         pan=0.0,
-        hits=_in_order(hits, first=("downbeat", "click")),
-        make=lambda kind: struck(
-            DOWNBEAT if kind == "downbeat" else CLICK, _CLICK_PITCH, per_second=take.per_second
-        ),
+        hits=_in_order(hits, first=("count", "downbeat", "click")),
+        make=lambda kind: struck(_CLICKS[kind], _CLICK_PITCH, per_second=take.per_second),
     )
 
 

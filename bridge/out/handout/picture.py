@@ -64,6 +64,8 @@ def _facts(stretch: Stretch) -> str:
         words.append(f"all meet every {every}")
     elif len(stretch.parts) > 1:
         words.append("all never meet")
+    if stretch.pickup:
+        words.append(f"pickup of {stretch.pickup} before")
     return " · ".join(words)
 
 

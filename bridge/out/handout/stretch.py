@@ -12,11 +12,11 @@ from fractions import Fraction
 from bridge.cycles import Layer, meetings
 from bridge.errors import UsageError
 from bridge.exact import Length, Meter, Meters, Place, Tempo
-from bridge.out.gathering import Gathering, gathering
-from bridge.song import Part, PlacedSection
+from bridge.song import Gathering, Part, PlacedSection, gathering
 
 __all__ = ["Stretch", "stretch_of_layers", "stretch_of_section"]
 
+_NOTHING = Length(0)
 _MOST_BARS = 100_000
 """A period longer than this is not drawn from its beginning: nobody could read it."""
 
@@ -33,6 +33,8 @@ class Stretch:
     start: Place
     first_bar: int
     bars: int
+    pickup: Length = _NOTHING
+    """What sounds before its first bar; told, not drawn."""
 
     @property
     def end(self) -> Place:
@@ -99,6 +101,7 @@ def stretch_of_section(placed: PlacedSection) -> Stretch:
         start=placed.start,
         first_bar=placed.first_bar,
         bars=placed.bars,
+        pickup=placed.section.pickup,
     )
 
 
@@ -133,5 +136,5 @@ def last_bars(stretch: Stretch, bars: int) -> Stretch:
         start=start,
         first_bar=stretch.first_bar + cut,
         bars=stretch.bars - cut,
-        parts=tuple(replace(part, start=start) for part in stretch.parts),
+        parts=tuple(replace(part, start=start, pickup=Length(0)) for part in stretch.parts),
     )

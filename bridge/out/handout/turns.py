@@ -10,12 +10,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from bridge.exact import Place
-from bridge.out.gathering import Gathering
 from bridge.out.handout.systems import System
 from bridge.out.palette import Ink, hatch, ink, mixed
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, polyline
 from bridge.out.typeface import Typeface
-from bridge.song import Part
+from bridge.song import Gathering, Part
 
 __all__ = ["COUNTED_DOWN", "draw_turns"]
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bridge.errors import InternalError
-from bridge.exact import Meter, Place
+from bridge.exact import Length, Meter, Place
 from bridge.out.musicxml.rhythm import Piece, Span, written_bar
 from bridge.song import Bar, Part, Song
 
@@ -54,15 +54,24 @@ class _Note:
 def staff_of(song: Song, name: str, *, first_bar: int = 1, bars: int | None = None) -> Staff:
     """Write the layer ``name``: exactly where it can be, else on the grid.
 
-    All of ``song``, or ``bars`` bars of it from ``first_bar`` on.
+    All of ``song``, bar 0 included where it begins with a pickup, or ``bars`` bars of it
+    from ``first_bar`` on.
     """
-    shown = list(song.bars) if bars is None else [_bar(song, first_bar + number) for number in range(bars)]
+    shown = (
+        [*_bar_before(song), *song.bars]
+        if bars is None
+        else [_bar(song, first_bar + number) for number in range(bars)]
+    )
     parts = song.sounding()[name]
     for grid in (None, GRID):
         written = _written(_notes(parts, shown, grid), shown)
         if written is not None:
             return Staff(name=name, bars=written, moved=grid is not None)
     raise InternalError(f"{name!r} cannot be written even on the grid")
+
+
+def _bar_before(song: Song) -> list[Bar]:
+    return [_bar(song, 0)] if song.plan.sections[0].pickup else []
 
 
 def _bar(song: Song, number: int) -> Bar:
@@ -97,7 +106,7 @@ def _sounding(
         heads = _heads(_clipped(part, first, last), grid)
         goes_on = before is not None and before.end == part.start and before.entry == part.entry
         if held is not None and before is not None and not goes_on:
-            yield held[0], before.end.whole_notes, held[1]
+            yield held[0], before.sounds_until.whole_notes, held[1]
             held = None
         for head in heads:
             if held is not None:
@@ -105,7 +114,7 @@ def _sounding(
             held = head
         before = part
     if held is not None and before is not None:
-        yield held[0], before.end.whole_notes, held[1]
+        yield held[0], before.sounds_until.whole_notes, held[1]
 
 
 def _clipped(part: Part, first: Fraction, last: Fraction) -> Part:
@@ -113,7 +122,13 @@ def _clipped(part: Part, first: Fraction, last: Fraction) -> Part:
     turn = part.layer.turn.whole_notes
     start = max(part.start.whole_notes, min(first - turn, part.end.whole_notes))
     end = max(start, min(part.end.whole_notes, last + turn))
-    return replace(part, start=Place(start), end=Place(end))
+    return replace(
+        part,
+        start=Place(start),
+        end=Place(end),
+        pickup=part.pickup if start == part.start.whole_notes else Length(0),
+        leaves=part.leaves if end == part.end.whole_notes else Length(0),
+    )
 
 
 def _heads(part: Part, grid: Fraction | None) -> list[tuple[Fraction, bool]]:
@@ -123,8 +138,8 @@ def _heads(part: Part, grid: Fraction | None) -> list[tuple[Fraction, bool]]:
     for onset in part.onsets():
         at = onset.place.whole_notes
         if grid is not None:
-            at = max(round(at / grid) * grid, part.start.whole_notes)
-        if at < part.end.whole_notes:
+            at = max(round(at / grid) * grid, (part.start - part.pickup).whole_notes)
+        if at < part.sounds_until.whole_notes:
             heads[at] = heads.get(at, False) or (onset.home and accents)
     return list(heads.items())
 

@@ -14,7 +14,7 @@ from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
 
 from bridge.errors import UsageError
-from bridge.exact import Tempo, show_number
+from bridge.exact import Bars, Tempo, show_number
 from bridge.out.musicxml.bars import GRID, Staff, WrittenBar, staff_of
 from bridge.out.musicxml.elements import add, attributes, beams, note, rehearsal, tempo_mark, words
 from bridge.song import END, Bar, PlacedSection, Song
@@ -103,13 +103,17 @@ def _part(part: Element, song: Song, staff: Staff, *, divisions: int, first: boo
     played: Tempo | None = None
     for bar in staff.bars:
         measure = add(part, "measure", number=str(bar.number))
+        if bar.number < 1:
+            measure.set("implicit", "yes")
         attributes(
             measure,
-            divisions=divisions if bar.number == 1 else None,
+            divisions=divisions if bar is staff.bars[0] else None,
             meter=bar.meter if bar.meter != meter else None,
         )
         meter = bar.meter
         placed = sections.get(bar.number)
+        if first:
+            _led_in(measure, song, bar, sections)
         if placed is not None:
             _section(measure, song, staff, placed, first=first, before=played)
             played = placed.section.tempo
@@ -121,6 +125,18 @@ def _part(part: Element, song: Song, staff: Staff, *, divisions: int, first: boo
         _barline(measure, song, bar, sections, first=first)
 
 
+def _led_in(measure: Element, song: Song, bar: WrittenBar, sections: dict[int, PlacedSection]) -> None:
+    """Say where a section is counted in and where its pickup lies; bar 0 gets the tempo of bar 1."""
+    if bar.number < 1:
+        tempo_mark(measure, song.sections[0].section.tempo.start, shown=False)
+    for placed in sections.values():
+        section = placed.section
+        if section.count_in and bar.number == max(1, placed.first_bar - section.count_in):
+            words(measure, f"count-in to {section.name}: {Bars(section.count_in)}")
+        if section.pickup and bar.number == placed.first_bar - 1:
+            words(measure, f"pickup to {section.name}")
+
+
 def _section(
     measure: Element, song: Song, staff: Staff, placed: PlacedSection, *, first: bool, before: Tempo | None
 ) -> None:
@@ -128,7 +144,7 @@ def _section(
     section = placed.section
     if first:
         rehearsal(measure, section.letter or section.name)
-        bars = f"{placed.bars} bar{'' if placed.bars == 1 else 's'}"
+        bars = str(Bars(placed.bars))
         words(measure, f"{section.name} · {bars}" if section.letter else bars)
         if section.note:
             words(measure, section.note)
@@ -163,7 +179,7 @@ def _barline(
     measure: Element, song: Song, bar: WrittenBar, sections: dict[int, PlacedSection], *, first: bool
 ) -> None:
     last = bar.number == song.total_bars
-    if not last and bar.number + 1 not in sections:
+    if bar.number < 1 or (not last and bar.number + 1 not in sections):
         return
     if last and first:
         words(measure, END)

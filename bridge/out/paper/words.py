@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from bridge.cycles import Layer, period
-from bridge.exact import Place, show_number
+from bridge.exact import Bars, Place, show_number
 from bridge.out.form.lanes import cycle_words
-from bridge.out.form.meets import full_meetings
-from bridge.song import Part, PlacedSection, Song
+from bridge.song import Part, PlacedSection, Song, gathering_in
 
-__all__ = ["bars_of", "changes", "counted_bars", "meeting_words", "players", "turn_words", "with_whom"]
+__all__ = ["bars_of", "changes", "meeting_words", "players", "turn_words", "with_whom"]
 
 _MOST_LISTED = 8
 
@@ -24,11 +23,6 @@ def players(song: Song) -> dict[str, tuple[str, ...]]:
     for name, layer in song.plan.layers.items():
         found.setdefault(layer.player or name, []).append(name)
     return {player: tuple(names) for player, names in found.items()}
-
-
-def counted_bars(count: int) -> str:
-    """Return a number of bars in words."""
-    return f"{count} bar{'' if count == 1 else 's'}"
 
 
 def bars_of(first: int, last: int) -> str:
@@ -43,11 +37,11 @@ def turn_words(song: Song, placed: PlacedSection, part: Part) -> list[str]:
     turns = part.turns
     count = show_number(turns) if turns.denominator == 1 else f"{float(turns):.2f}".rstrip("0")
     plural = "" if turns == 1 else "s"
-    words.append(f"{count} turn{plural} = {counted_bars(placed.bars)}")
+    words.append(f"{count} turn{plural} = {Bars(placed.bars)}")
     evenly = _evenly(part, placed)
     if evenly is not None and evenly[0] < turns:
-        words.append(f"{evenly[0]} turn{'' if evenly[0] == 1 else 's'} = {counted_bars(evenly[1])}")
-    first = part.rows()[0].first
+        words.append(f"{evenly[0]} turn{'' if evenly[0] == 1 else 's'} = {Bars(evenly[1])}")
+    first = part.home_row.first
     if first != placed.start:
         words.append(f"first home at {_where(song, first)}")
     before = part.layer.turns(placed.start - part.entry)
@@ -69,10 +63,10 @@ def _evenly(part: Part, placed: PlacedSection) -> tuple[int, int] | None:
 def meeting_words(song: Song, placed: PlacedSection) -> list[str]:
     """Say where all meet within a section, and whether they land at its end."""
     words = []
-    found = full_meetings(placed)
+    found = gathering_in(placed)
     if found is not None:
         places = []
-        for place in found.between(placed.start, placed.end):
+        for place in found.between(placed.start, placed.counts_until):
             places.append(place)
             if len(places) > _MOST_LISTED:
                 break
@@ -80,7 +74,7 @@ def meeting_words(song: Song, placed: PlacedSection) -> list[str]:
         words.append(f"all meet at bar{'' if len(places) == 1 else 's'} {listed}")
         if len(places) > _MOST_LISTED:
             bars = placed.section.meters.bars_in(found.every)
-            every = counted_bars(bars) if bars is not None else f"{found.every} whole notes"
+            every = str(Bars(bars)) if bars is not None else f"{found.every} whole notes"
             words[-1] = f"all meet every {every} from {_where(song, places[0])} on"
     if len(placed.section.resolve) > 1 and placed.resolved:
         words.append(f"landing together on {_where(song, placed.end)}")

@@ -1,6 +1,6 @@
-"""The full meetings of parts that may have come in at different places.
+"""The full meetings of parts that may have come in at different places, as one row.
 
-This file knows nothing about drawing.
+This file knows nothing about how meetings are found: :mod:`bridge.cycles` does.
 """
 
 from __future__ import annotations
@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 
 from bridge.cycles import meetings
 from bridge.exact import Length, Place
-from bridge.song import Part
+from bridge.song.model import Part, PlacedSection
 
-__all__ = ["Gathering", "gathering"]
+__all__ = ["Gathering", "gathering", "gathering_in"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,3 +43,13 @@ def gathering(parts: Sequence[Part]) -> Gathering | None:
     origin = min((part.entry for part in parts), key=lambda place: place.whole_notes)
     found = meetings([replace(part.layer, start=part.layer.start + (part.entry - origin)) for part in parts])
     return None if found is None else Gathering(first=origin + found.first, every=found.every)
+
+
+def gathering_in(placed: PlacedSection) -> Gathering | None:
+    """Return the full meetings in ``placed``, or None when there is none before its end.
+
+    Of the layers to be resolved that sound or, with fewer than two of them, of all that sound.
+    """
+    asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
+    found = gathering(asked if len(asked) > 1 else placed.parts)
+    return found if found and found.at_or_after(placed.start) < placed.counts_until else None
