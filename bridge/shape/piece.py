@@ -204,7 +204,7 @@ class Piece:
         if self._row or not self._weight:
             return self.cost(bars)
         if self._about is not None:
-        return Fraction(self._weight * self._grains_off(bars) * self._units) * self._per_grain
+            return abs(Fraction(self.smooth_seconds(bars)) - self._about) * self._weight
         return self._per_grain * (self._weight * self._grains_off(bars) * self._units)
 
     def roughness(self) -> tuple[Cost, Cost]:
