@@ -39,6 +39,7 @@ class Pacing:
         """When the laying has to think again, once all is sent."""
         self._started_at = 0.0
         self._comparing = True
+        self._warned = False
         self._transport = Transport()
 
     def start(self, now: float) -> list[Effect]:
@@ -75,7 +76,7 @@ class Pacing:
                 self._begin()
             else:
                 self._due(now)
-                self._say_if_untold()
+            self._say_if_untold()
         self.wake_at = self._next_send if self._outbox else self._until if self.result is None else _NEVER
         return effects
 
@@ -113,7 +114,9 @@ class Pacing:
     def _say_if_untold(self) -> None:
         """Warn, once all is done, when the host had every chance to tell its tempo and did not."""
         can_hear = {"tempo", "meter"} & self._host.hears.keys()
-        if self.result is not None and can_hear and of_time(self._host) and self._is_untold:
+        is_over = self.result is not None and not self._warned
+        if is_over and can_hear and of_time(self._host) and self._is_untold:
+            self._warned = True
             self._outbox.append(_untold())
 
     def _compare(self, *, first: bool = False) -> None:

@@ -135,3 +135,30 @@ def test_laying_by_quarters_compares_nothing():
     run = lay(RULER, sim, chatter=chatter(120.0))
     assert run.times[0] == 0.0
     assert (run.result.verified, run.said) == (4, [])
+
+
+class _TellsWhenAsked(SimHost):
+    """A host that tells its tempo and meter only beside a list of its markers."""
+
+    bpm = 115.2
+
+    def tell(self):
+        return [*super().tell(), *((0.0, message) for message in chatter(self.bpm))]
+
+
+def test_a_host_that_tells_its_tempo_only_when_asked_for_its_markers_is_not_called_silent():
+    run = lay(RULER, _TellsWhenAsked(host_map(extra=HEARS)))
+    assert (run.result.verified, run.said) == (4, [])
+
+
+def test_another_tempo_told_only_beside_the_markers_is_refused_before_anything_is_placed():
+    sim = _TellsWhenAsked(host_map(extra=HEARS))
+    sim.bpm = 120.0
+    with pytest.raises(PeerError, match="nothing was sent"):
+        lay(RULER, sim)
+    assert not sim.heard["put"]
+
+
+def test_a_silent_host_that_is_laid_blind_is_warned_about_once():
+    run = lay(RULER, SimHost(host_map(marker=False, extra=HEARS)))
+    assert [say.warning for say in run.said] == [True]
