@@ -45,7 +45,7 @@ class Frame:
         if max(count_in, pickup) > before:
             what = f"count-in is {count_in} bar(s)" if count_in else "pickup lies in the bar before bar 1"
             raise UsageError(
-                f"the {what}, but the plan's origin leaves {before} bar(s) before it",
+                f"the {what}, but the plan's origin leaves {before} before it",
                 hint="Give the plan an origin further into the host's time, or leave out --at-origin.",
             )
         return cls(

@@ -39,6 +39,8 @@ def test_it_holds_the_markers_with_every_measure_of_time():
         "lasts_seconds": 25.0,
         "letter": None,
         "note": None,
+        "pickup": None,
+        "count_in_bars": None,
     }
     assert found["markers"][-1]["name"] == "End"
     assert found["markers"][-1]["bars"] is None

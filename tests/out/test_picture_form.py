@@ -153,7 +153,7 @@ def test_cycles_are_written_as_they_were_thought_of(low_tide):
     layers = low_tide.plan.layers
     assert cycle_words(layers["band"]) == "4 bars"
     assert cycle_words(layers["hand drum"]) == "3/16"
-    assert cycle_words(layers["bells"]) == "3+3+2 in 1"
+    assert cycle_words(layers["bells"]) == "3+3+2/8"
     assert Fraction(5, 4) == layers["keys"].cycle.whole_notes
 
 
