@@ -18,6 +18,7 @@ PURE = (
     "plan",
     "shape",
     "song",
+    "form",
     "hostmap",
     "follow",
     "cues",

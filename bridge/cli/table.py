@@ -12,6 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "lengths": ("bridge.cli.lengths", "The lengths at which every layer comes home."),
     "find": ("bridge.cli.find", "Backwards: the cycles that first meet the others at the end."),
     "plan": ("bridge.cli.plan", "Solve a plan: every section's length, proven the best."),
+    "check": ("bridge.cli.check", "Readings on the form: what a writer would see, what would help."),
     "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
     "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
     "receive": ("bridge.cli.receive", "What comes in, and where the host is by it."),

@@ -41,7 +41,7 @@ def test_every_reading_can_be_accepted_with_a_limit_in_its_own_unit(name: str) -
         ("{reading: boredom, because: x}", "boredom", "Readings on the form"),
         ("{reading: low payoff}", "{reading", "lacks the key 'because'"),
         ("{because: x}", "{because", "lacks the key 'reading'"),
-        ("{reading: low payoff, because: }", "}", "has no value"),
+        ("{reading: low payoff, because: }", " }", "has no value"),
         ("{reading: low payoff, because: x, limit: 3}", "limit", "has no key 'limit'"),
         ("[]", "[]", "empty"),
         ("low payoff", "low payoff", "Write 'accept: {reading:"),

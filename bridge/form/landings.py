@@ -1,0 +1,157 @@
+"""Readings on meetings: parts heard apart, landings earned, changes where nobody is cut.
+
+Looked at in the runs that a payoff answers: there a landing is what the section is for.
+This file knows nothing about energy or remedies.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from bridge.cycles import Layer, meetings
+from bridge.exact import Length
+from bridge.form.finding import Finding, Look
+from bridge.form.rules import RULES
+from bridge.form.score import Score
+from bridge.form.words import counted, listed, number, time
+
+__all__ = ["Landing", "change_away_from_home", "landing_given_away", "landings", "never_apart"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Landing:
+    """The end of a run that is paid off later, and what its parts did on the way."""
+
+    run: tuple[int, ...]
+    section: int
+    """The first section of the run that is paid off."""
+    layers: tuple[Layer, ...]
+    """Those to be resolved at its end, two or more, their starts counted from the run's start."""
+    together: Length
+    """From the run's start to where the last of them has entered."""
+    length: Length
+    meetings: int
+    """Full meetings after all have entered and before the end."""
+    apart: Fraction
+    """Seconds from one full meeting to the next, on average, the landing being the last."""
+
+
+def landings(score: Score) -> list[Landing]:
+    """Return the landings of all runs that a later section pays off."""
+    found = (_landing(score, run) for run in score.runs if score.built.intersection(run))
+    return [landing for landing in found if landing is not None]
+
+
+def never_apart(score: Score, limit: Fraction) -> Look:
+    """Find builds whose parts meet again and again after a few seconds."""
+    name, findings = "never apart", []
+    for landing in landings(score):
+        if not landing.meetings or landing.apart >= limit:
+            continue
+        says = (
+            f"{_who(landing)} meet every {time(landing.apart)} on the way through"
+            f" {score.names(landing.run)}; {time(limit)} is heard as apart"
+        )
+        findings.append(_finding(name, landing, found=landing.apart, limit=limit, says=says))
+    return Look(name=name, findings=tuple(findings))
+
+
+def landing_given_away(score: Score, limit: Fraction) -> Look:
+    """Find builds whose landing has been heard too often before it comes.
+
+    Where the parts are never apart there is no landing to give away: that is the other reading.
+    """
+    name, findings = "landing given away", []
+    for landing in landings(score):
+        found = Fraction(landing.meetings)
+        if found <= limit or landing.apart < RULES["never apart"].short:
+            continue
+        says = (
+            f"{_who(landing)} have met {counted(landing.meetings, 'time')} in {score.names(landing.run)}"
+            f" before they land; up to {number(limit)} leave something to wait for"
+        )
+        findings.append(_finding(name, landing, found=found, limit=limit, says=says))
+    return Look(name=name, findings=tuple(findings))
+
+
+def change_away_from_home(score: Score, limit: Fraction) -> Look:
+    """Find changes of meter or tempo at which parts are cut in the middle of a turn."""
+    findings = []
+    for before, after in pairwise(score.sections):
+        one, other = before.section, after.section
+        turns = [
+            what
+            for what, changes in (
+                ("meter", one.meters != other.meters),
+                ("tempo", one.tempo.end != other.tempo.start),
+            )
+            if changes
+        ]
+        cut = [part.layer.name for part in before.parts if not part.layer.is_home(before.end - part.entry)]
+        if not turns or len(cut) <= limit:
+            continue
+        says = (
+            f"The {' and '.join(turns)} {'changes' if len(turns) == 1 else 'change'} from {one.name} to"
+            f" {other.name} while {listed(cut)} {'is' if len(cut) == 1 else 'are'} in the middle of a turn"
+        )
+        findings.append(
+            Finding(
+                rule=RULES["change away from home"],
+                section=one.index,
+                sections=(one.index, other.index),
+                found=Fraction(len(cut)),
+                limit=limit,
+                says=says,
+                figures={"layers": cut, "changes": turns},
+                key="resolve",
+            )
+        )
+    return Look(name="change away from home", findings=tuple(findings))
+
+
+def _landing(score: Score, run: tuple[int, ...]) -> Landing | None:
+    first, last = score.sections[run[0]], score.sections[run[-1]]
+    parts = {part.layer.name: part for index in run for part in score.sections[index].parts}
+    asked = [parts[name] for name in last.section.resolve]
+    if len(asked) < 2:
+        return None
+    layers = tuple(replace(part.layer, start=part.layer.start + (part.entry - first.start)) for part in asked)
+    met = meetings(layers)
+    if met is None:
+        return None
+    together = max((part.entry for part in asked), key=lambda place: place.whole_notes) - first.start
+    length = last.end - first.start
+    count = met.count_between(together, length)
+    seconds = score.starts[run[-1] + 1] - score.song.seconds(first.start + together)
+    return Landing(
+        run=run,
+        section=next(index for index in run if index in score.built),
+        layers=layers,
+        together=together,
+        length=length,
+        meetings=count,
+        apart=seconds / (count + 1),
+    )
+
+
+def _finding(name: str, landing: Landing, *, found: Fraction, limit: Fraction, says: str) -> Finding:
+    return Finding(
+        rule=RULES[name],
+        section=landing.section,
+        sections=landing.run,
+        found=found,
+        limit=limit,
+        says=says,
+        figures={
+            "layers": [layer.name for layer in landing.layers],
+            "meetings_before": landing.meetings,
+            "apart_seconds": landing.apart,
+        },
+        key="layers",
+    )
+
+
+def _who(landing: Landing) -> str:
+    return listed([layer.name for layer in landing.layers])
