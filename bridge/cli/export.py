@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Any, BinaryIO
+from typing import Annotated, BinaryIO
 
 import typer
 
@@ -22,9 +21,9 @@ from bridge.cli.guide_options import (
     Without,
     guide_options,
 )
-from bridge.cli.output import note, print_json, safe
-from bridge.cli.progress import Progress
+from bridge.cli.output import print_json
 from bridge.cli.solving import solved_song
+from bridge.cli.writing import GUIDES, bound, records, tell
 from bridge.errors import UsageError
 from bridge.out.batch import Batch
 from bridge.out.formats import exporter
@@ -35,10 +34,6 @@ from bridge.shape import DEFAULT_EFFORT
 from bridge.song import Frame, bars_counted_in
 
 __all__ = ["command"]
-
-GUIDES = (".wav", ".flac")
-TIMELINES = (".mid", ".csv", ".json")
-Write = Callable[[Frame, BinaryIO, Request], Written]
 
 
 def command(
@@ -119,12 +114,16 @@ def command(
     song, _ = solved_song(plan, effort=effort)
     frame = Frame.of(song, count_in=bars_counted_in(song) if count_in else 0, at_origin=at_origin)
     request = Request(smpte_rate=smpte, guide=options)
-    writers = {path: _writer(path, frame, request, one.write) for path, one in exporters.items()}
+    writers = {path: bound(path, frame, request, one.write) for path, one in exporters.items()}
     if stems is not None:
         writers |= _stem_writers(stems, frame, request, batch)
     if parts is not None:
         writers |= _part_writers(parts, frame, request, batch)
-    _tell(batch.write(writers), as_json=json)
+    written = batch.write(writers)
+    if json:
+        print_json({"files": records(written)})
+    else:
+        tell(written)
     return 0
 
 
@@ -135,21 +134,6 @@ def _refuse_idle(options: GuideOptions, paths: list[Path]) -> None:
             "options from --from on concern the guide, and none is to be written",
             hint=f"Name a file that ends in {' or '.join(GUIDES)}, or give --stems DIR.",
         )
-
-
-def _writer(path: Path, frame: Frame, request: Request, write: Write) -> Callable[[BinaryIO], Written]:
-    """Bind a writer to its file's progress; on a timeline, say where the file begins."""
-    excerpt = path.suffix.lower() in GUIDES and request.guide.begin is not None
-    on_a_timeline = path.suffix.lower() in (*GUIDES, *TIMELINES) and not excerpt
-    beginning = tuple(frame.remarks()) if on_a_timeline else ()
-
-    def written(file: BinaryIO) -> Written:
-        progress = Progress(f"writing {path.name}")
-        told = write(frame, file, replace(request, progress=progress))
-        progress.finish()
-        return replace(told, notes=(*told.notes, *beginning))
-
-    return written
 
 
 def _stem_writers(
@@ -167,7 +151,7 @@ def _stem_writers(
         def write(_: Frame, file: BinaryIO, request: Request, number: int = number) -> Written:
             return write_stem(performance, number, file, request)
 
-        writers[path] = _writer(path, frame, request, write)
+        writers[path] = bound(path, frame, request, write)
     return writers
 
 
@@ -183,25 +167,5 @@ def _part_writers(
         def write(frame: Frame, file: BinaryIO, request: Request, player: str = player) -> Written:
             return write_part(frame.song, player, file, request)
 
-        writers[path] = _writer(path, frame, request, write)
+        writers[path] = bound(path, frame, request, write)
     return writers
-
-
-def _tell(written: Mapping[Path, Written], *, as_json: bool) -> None:
-    if as_json:
-        print_json({"files": [_record(path, one) for path, one in written.items()]})
-        return
-    for path, one in written.items():
-        typer.echo(safe(f"{path}  ({path.stat().st_size:,} bytes)"))
-        for remark in one.notes:
-            note(f"  {remark}")
-
-
-def _record(path: Path, written: Written) -> dict[str, Any]:
-    return {
-        "file": str(path),
-        "format": path.suffix.lower().lstrip("."),
-        "bytes": path.stat().st_size,
-        **written.facts,
-        "notes": list(written.notes),
-    }

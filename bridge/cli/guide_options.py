@@ -27,7 +27,7 @@ __all__ = [
     "guide_options",
 ]
 
-CountIn = Annotated[bool, typer.Option("--count-in", help="A bar counted in before the first, or as many as the plan says.")]
+CountIn = Annotated[bool, typer.Option("--count-in", help="A bar counted in first, or what the plan says.")]
 From = Annotated[
     str | None,
     typer.Option(

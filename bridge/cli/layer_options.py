@@ -10,15 +10,19 @@ import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from itertools import accumulate
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from bridge.cycles import Kind, Layer, fixed_cycle
 from bridge.errors import PlanError, UsageError
 from bridge.exact import Bars, Length, Meters, Ratio, Tempo, parse_bars, parse_number
 from bridge.exact.name import clean_name
 
+if TYPE_CHECKING:
+    from bridge.plan import LayerPlan
+
 __all__ = [
     "MOST_LAYERS",
+    "layer_plans",
     "named_layers",
     "read",
     "read_grid",
@@ -89,6 +93,23 @@ def read_layers(texts: Sequence[str], meters: Meters) -> tuple[Layer, ...]:
     return layers
 
 
+def layer_plans(texts: Sequence[str], layers: Sequence[Layer]) -> tuple[LayerPlan, ...]:
+    """Return what :func:`read_layers` made of ``texts`` as a plan has it: cycles in bars stay in bars."""
+    from bridge.plan import LayerPlan
+
+    return tuple(
+        LayerPlan(
+            name=layer.name,
+            cycle=_cycle(cycle)[1],
+            start=layer.start,
+            rate=layer.rate,
+            kind=layer.kind,
+            groups=_group_numbers(cycle),
+        )
+        for layer, cycle in zip(layers, map(_cycle_text, texts), strict=True)
+    )
+
+
 def named_layers(option: str, names: Sequence[str], layers: Sequence[Layer]) -> tuple[Layer, ...]:
     """Return the layers that ``names`` name, in the order of the layers; UsageError for a stranger."""
     wanted = {read_name(option, name) for name in names}
@@ -109,8 +130,8 @@ def _read_layer(text: str, meters: Meters) -> Layer:
 
 
 def _layer(text: str, meters: Meters) -> Layer:
-    name, found, rest = text.rpartition("=")
-    parts = _PARTS.fullmatch(rest)
+    name, found, _ = text.rpartition("=")
+    parts = _parts(text)
     if not found or parts is None:
         raise PlanError("this is no layer", hint=_SHAPE)
     cycle_text, start_text, rate_text = (part.strip() if part else part for part in parts.groups())
@@ -125,6 +146,20 @@ def _layer(text: str, meters: Meters) -> Layer:
         kind=kind,
         accents=tuple(length * Ratio(share) for share in accents),
     )
+
+
+def _parts(text: str) -> re.Match[str] | None:
+    return _PARTS.fullmatch(text.rpartition("=")[2])
+
+
+def _cycle_text(text: str) -> str:
+    parts = _parts(text)
+    return parts[1].strip() if parts else ""
+
+
+def _group_numbers(cycle: str) -> tuple[int, ...]:
+    match = _GROUPS.fullmatch(cycle)
+    return tuple(int(part) for part in match[1].split("+")) if match else ()
 
 
 def _cycle(text: str) -> tuple[Kind, Length | Bars, tuple[Fraction, ...]]:

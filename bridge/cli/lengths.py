@@ -5,14 +5,20 @@ This file reads the options; what is computed and said stands in its neighbours.
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bridge.cli.layer_options import named_layers, read, read_layers, read_meters, read_tempo
 from bridge.cli.lengths_answer import Answer, Question, answer, as_json
 from bridge.cli.output import note, plain_ascii, print_json, write_lines
+from bridge.errors import UsageError
 from bridge.exact import Seconds, Span, parse_seconds, parse_span
+
+if TYPE_CHECKING:
+    from bridge.out.request import Written
 
 __all__ = ["command"]
 
@@ -40,6 +46,11 @@ def command(
         str | None, typer.Option(help="With --bars: the time they last, 2:30.", metavar="TIME")
     ] = None,
     why: Annotated[bool, typer.Option("--why", help="Show the sum.")] = False,
+    write: Annotated[
+        list[Path] | None,
+        typer.Option(help="Write them as a song of one section; repeatable.", metavar="FILE"),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="With --write: replace files that exist.")] = False,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Find the lengths in bars after which every layer is home together.
@@ -51,9 +62,14 @@ def command(
     With --within a home that near to the barline, on either side, counts; each length says
     how far off it is, and the row's period is the bars after which all stand as before.
 
+    With --write the layers over the length nearest to --about, else over the first good one:
+    .yaml is a commented plan to go on from, .svg .png .pdf the layers over their bars, the
+    others as 'pulsebridge export' writes them: .mid .wav .flac .musicxml .csv .json.
+
     \b
     Example:
       pulsebridge lengths --tempo 115.2 --layer band=4bars --layer drum=3/16 --about 2:30
+      pulsebridge lengths --layer band=4bars --layer drum=3/16 --write tide.yaml --write tide.mid
       pulsebridge lengths --bars 72 --lasts 2:30
     """
     meters = read_meters(meter)
@@ -64,10 +80,14 @@ def command(
             "--up-to": up_to,
             "--within": within,
             "--why": why or None,
+            "--write": bool(write) or None,
+            "--force": force or None,
         }
         from bridge.cli.lengths_backwards import backwards
 
         return backwards(meters, layer or [], resolve or [], bars=bars, lasts=lasts, stray=stray, json=json)
+    if force and not write:
+        raise UsageError("--force goes with --write", hint="Say what to write, as in --write tide.mid.")
     layers = read_layers(layer or [], meters)
     question = Question(
         meters=meters,
@@ -81,12 +101,40 @@ def command(
         else read("--within", lambda: parse_seconds(within, what="a tolerance")),
     )
     found = answer(question)
+    written = _write(found, layer or [], write, force=force) if write else {}
+    if write and not written:
+        note("nothing was written: there is no good length to write")
     sum_lines = _sum(found) if why else []
     if json:
-        print_json(as_json(found, why="\n".join(sum_lines) or None))
+        print_json(as_json(found, why="\n".join(sum_lines) or None) | {"written": _records(written)})
     else:
         _tell(found, sum_lines)
+        _tell_written(written)
     return found.exit_code
+
+
+def _write(
+    found: Answer, texts: Sequence[str], paths: Sequence[Path], *, force: bool
+) -> Mapping[Path, Written]:
+    from bridge.cli.lengths_files import write_idea
+
+    return write_idea(found, texts, paths, force=force)
+
+
+def _records(written: Mapping[Path, Written]) -> list[dict[str, Any]] | None:
+    if not written:
+        return None
+    from bridge.cli.writing import records
+
+    return records(written)
+
+
+def _tell_written(written: Mapping[Path, Written]) -> None:
+    if written:
+        from bridge.cli.writing import tell
+
+        write_lines([""])
+        tell(written)
 
 
 def _span(option: str, text: str | None) -> Span | None:

@@ -10,7 +10,7 @@ import pytest
 
 from bridge.cli.main import main
 
-KEYS = {"period_bars", "period_whole_notes", "lengths", "nearest", "first", "why", "pairs"}
+KEYS = {"period_bars", "period_whole_notes", "lengths", "nearest", "first", "why", "pairs", "written"}
 BAND_AND_DRUM = ["--layer", "band=4bars", "--layer", "drum=3/16"]
 
 
