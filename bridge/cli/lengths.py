@@ -68,8 +68,9 @@ def command(
 
     \b
     Example:
-      pulsebridge lengths --tempo 115.2 --layer band=4bars --layer drum=3/16 --about 2:30
-      pulsebridge lengths --layer band=4bars --layer drum=3/16 --write tide.yaml --write tide.mid
+      pulsebridge lengths --tempo 115.2 --about 2:30 \\
+        --layer band=4bars --layer drum=3/16
+      pulsebridge lengths --layer band=4bars --layer drum=3/16 --write tide.yaml
       pulsebridge lengths --bars 72 --lasts 2:30
     """
     meters = read_meters(meter)
