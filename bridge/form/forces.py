@@ -21,8 +21,8 @@ _ENSEMBLE = 3
 def nobody_alone(score: Score, limit: Fraction) -> Look:
     """Add up the passages in which one instrument plays; layers of one player are one instrument."""
     name = "nobody alone"
-    alone = [index for index in score.sounding if len(score.instruments[index]) == 1]
-    found = sum(map(score.lasts, alone), Fraction(0))
+    alone = [spell for spell in score.spells if len(score.instruments(spell.layers)) == 1]
+    found = sum((spell.seconds for spell in alone), Fraction(0))
     if score.seconds < WHOLE_SONG_SECONDS or found >= limit or not score.sounding:
         return Look(name=name)
     heard = f"for {time(found)} in all" if alone else "never"
@@ -36,7 +36,7 @@ def nobody_alone(score: Score, limit: Fraction) -> Look:
         found=found,
         limit=limit,
         says=says,
-        figures={"alone": [score.name(index) for index in alone]},
+        figures={"alone": [score.name(spell.section) for spell in alone]},
         key="layers",
     )
     return Look(name=name, findings=(one,))
@@ -45,9 +45,9 @@ def nobody_alone(score: Score, limit: Fraction) -> Look:
 def always_tutti(score: Score, limit: Fraction) -> Look:
     """Take the share of the sounding time in which every layer of the song sounds; three layers or more."""
     name = "always tutti"
-    tutti = [index for index in score.sounding if set(score.plan.sections[index].layers) == score.used]
-    sounds = sum(map(score.lasts, score.sounding), Fraction(0))
-    together = sum(map(score.lasts, tutti), Fraction(0))
+    tutti = [spell for spell in score.spells if set(spell.layers) == score.used]
+    sounds = sum((spell.seconds for spell in score.spells if spell.layers), Fraction(0))
+    together = sum((spell.seconds for spell in tutti), Fraction(0))
     if score.seconds < WHOLE_SONG_SECONDS or len(score.used) < _ENSEMBLE or together <= sounds * limit:
         return Look(name=name)
     says = (
@@ -61,7 +61,7 @@ def always_tutti(score: Score, limit: Fraction) -> Look:
         found=together / sounds,
         limit=limit,
         says=says,
-        figures={"tutti_seconds": together, "tutti": [score.name(index) for index in tutti]},
+        figures={"tutti_seconds": together, "tutti": [score.name(spell.section) for spell in tutti]},
         key="layers",
     )
     return Look(name=name, findings=(one,))

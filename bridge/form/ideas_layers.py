@@ -46,7 +46,8 @@ def leave_one_alone(desk: Desk, finding: Finding) -> Iterator[Idea]:
     """Let one instrument play a section by itself: first and quiet ones before payoffs."""
     score = desk.score
     missing = finding.limit - finding.found
-    several = [index for index in score.sounding if len(score.instruments[index]) > 1]
+    layers = {index: score.plan.sections[index].layers for index in score.sounding}
+    several = [index for index in score.sounding if len(score.instruments(layers[index])) > 1]
     for index in sorted(
         several, key=lambda index: (score.lasts(index) < missing, *_importance(score, index))
     ):

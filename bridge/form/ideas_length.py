@@ -64,7 +64,8 @@ def fewer_meetings(desk: Desk, finding: Finding) -> Iterator[Idea]:
 def away_less(desk: Desk, finding: Finding) -> Iterator[Idea]:
     """Make room for one instrument: give its passages more bars."""
     score = desk.score
-    alone = [index for index in score.sounding if len(score.instruments[index]) == 1]
+    layers = {index: score.plan.sections[index].layers for index in score.sounding}
+    alone = [index for index in score.sounding if len(score.instruments(layers[index])) == 1]
     for index in sorted(alone, key=score.lasts):
         yield from _bar(desk, index, at_least=score.lasts(index) + finding.limit - finding.found)
 

@@ -7,17 +7,18 @@ its own, and it ends a stretch.  This file knows nothing about rules.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import combinations, groupby, pairwise
+from operator import attrgetter
 
 from bridge.form.rules import HIGH, LOW
 from bridge.plan.model import Plan
 from bridge.song import PlacedSection, Song, unroll
 
-__all__ = ["Passage", "Piece", "Score"]
+__all__ = ["Passage", "Piece", "Score", "Spell"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,21 @@ class Passage:
     sections: tuple[int, ...]
     start: Fraction
     end: Fraction
+
+    @property
+    def seconds(self) -> Fraction:
+        """How long it lasts."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spell:
+    """A stretch of one section, in seconds, in which the same layers sound throughout."""
+
+    section: int
+    start: Fraction
+    end: Fraction
+    layers: tuple[str, ...]
 
     @property
     def seconds(self) -> Fraction:
@@ -164,9 +180,25 @@ class Score:
         return frozenset(index for link in links if link for index in link.sections)
 
     @cached_property
-    def instruments(self) -> tuple[frozenset[tuple[str, str]], ...]:
-        """Who plays in each section; see :meth:`instrument`."""
-        return tuple(frozenset(map(self.instrument, section.layers)) for section in self.plan.sections)
+    def spells(self) -> tuple[Spell, ...]:
+        """The song in spells: a section each, or more where a layer enters or leaves within it."""
+        return tuple(spell for placed in self.sections for spell in self._spells(placed))
+
+    def _spells(self, placed: PlacedSection) -> Iterator[Spell]:
+        edges = {placed.start, placed.end, *(at for part in placed.parts for at in (part.start, part.end))}
+        for start, end in pairwise(sorted(edges, key=lambda place: place.whole_notes)):
+            yield Spell(
+                section=placed.section.index,
+                start=self.song.seconds(start),
+                end=self.song.seconds(end),
+                layers=tuple(
+                    part.layer.name for part in placed.parts if part.start <= start and part.end >= end
+                ),
+            )
+
+    def instruments(self, layers: Iterable[str]) -> frozenset[tuple[str, str]]:
+        """Return who plays these layers; see :meth:`instrument`."""
+        return frozenset(map(self.instrument, layers))
 
     def instrument(self, name: str) -> tuple[str, str]:
         """Return who plays a layer: its player; without one it is an instrument of its own."""
@@ -183,8 +215,8 @@ class Score:
         """How many layers and pairings of two layers each section brings for the first time."""
         heard: set[tuple[str, ...]] = set()
         counts = []
-        for section in self.plan.sections:
-            here = {(name,) for name in section.layers} | set(combinations(section.layers, 2))
+        for _, spells in groupby(self.spells, key=attrgetter("section")):
+            here = {pair for spell in spells for size in (1, 2) for pair in combinations(spell.layers, size)}
             counts.append(len(here - heard))
             heard |= here
         return tuple(counts)

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import combinations
 
 from bridge.form.finding import Finding, Look
 from bridge.form.rules import LONG_PIECE_SECONDS, RULES, STEP
-from bridge.form.score import Score
+from bridge.form.score import Score, Spell
 from bridge.form.words import number, time
 from bridge.plan.model import Section
 
-__all__ = ["changes_at", "no_change", "nothing_new", "nothing_returns", "texture"]
+__all__ = ["no_change", "nothing_new", "nothing_returns", "texture"]
 
 _FEWEST = 4
 """Sections that sound: with fewer there is hardly room for a return."""
@@ -73,48 +73,37 @@ def nothing_returns(score: Score, limit: Fraction) -> Look:
 
 
 def no_change(score: Score, limit: Fraction) -> Look:
-    """Find the stretches in which nothing changes, from barline to barline of sections."""
-    findings: list[Finding] = []
+    """Find the stretches in which nothing changes: no step at a section, nobody entering or leaving."""
+    findings: dict[int, Finding] = {}
     unjudged: set[int] = set()
     for row in _unchanged_rows(score):
-        passage = score.passage(row)
-        doubtful = {index for index in row if len(row) > 1 and index in score.unknown}
-        if passage.seconds <= limit:
+        seconds = row[-1].end - row[0].start
+        sections = tuple(dict.fromkeys(spell.section for spell in row))
+        doubtful = set(sections) & set(score.unknown) if len(sections) > 1 else set()
+        if seconds <= limit:
             continue
         if doubtful:
             unjudged |= doubtful
             continue
         says = (
-            f"In {score.names(row)} nothing changes for {time(passage.seconds)}:"
+            f"In {score.names(sections)} nothing changes for {time(seconds)}:"
             f" the same players, meter, tempo; {time(limit)} holds attention"
         )
-        findings.append(
-            Finding(
-                rule=RULES["no change"],
-                section=row[0],
-                sections=row,
-                found=passage.seconds,
-                limit=limit,
-                says=says,
-            )
+        one = Finding(
+            rule=RULES["no change"],
+            section=sections[0],
+            sections=sections,
+            found=seconds,
+            limit=limit,
+            says=says,
         )
-    return Look(name="no change", findings=tuple(findings), unjudged=tuple(sorted(unjudged)))
+        findings.setdefault(sections[0], one)
+    return Look(name="no change", findings=tuple(findings.values()), unjudged=tuple(sorted(unjudged)))
 
 
 def texture(section: Section) -> set[tuple[str, ...]]:
     """Return what a section is recognised by: its pairings, or the one layer that plays."""
     return set(combinations(section.layers, 2)) or {(name,) for name in section.layers}
-
-
-def changes_at(before: Section, after: Section) -> bool:
-    """Tell whether something new is heard at the barline between two sections."""
-    stepped = before.energy and after.energy and abs(after.energy[0] - before.energy[-1]) >= STEP
-    return bool(
-        stepped
-        or before.layers != after.layers
-        or before.meters != after.meters
-        or before.tempo.end != after.tempo.start
-    )
 
 
 def _stale_rows(score: Score) -> Iterator[list[int]]:
@@ -143,12 +132,22 @@ def _returning(score: Score) -> Iterator[int]:
         last = here
 
 
-def _unchanged_rows(score: Score) -> Iterator[tuple[int, ...]]:
-    sections = score.plan.sections
-    row = [0]
-    for before, after in pairwise(sections):
-        if changes_at(before, after):
-            yield tuple(row)
+def _unchanged_rows(score: Score) -> Iterator[list[Spell]]:
+    row: list[Spell] = []
+    for spell in score.spells:
+        if row and _changes(score, row[-1], spell):
+            yield row
             row = []
-        row.append(after.index)
-    yield tuple(row)
+        row.append(spell)
+    yield row
+
+
+def _changes(score: Score, before: Spell, after: Spell) -> bool:
+    """Tell whether something new is heard where one spell follows another."""
+    one, other = score.plan.sections[before.section], score.plan.sections[after.section]
+    if before.layers != after.layers:
+        return True
+    if one is other:
+        return False
+    stepped = one.energy and other.energy and abs(other.energy[0] - one.energy[-1]) >= STEP
+    return bool(stepped or one.meters != other.meters or one.tempo.end != other.tempo.start)

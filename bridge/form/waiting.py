@@ -158,11 +158,15 @@ def _beside(score: Score, passage: Passage) -> set[int]:
 
 def _has_sign(score: Score, passage: Passage) -> bool:
     row = [score.plan.sections[index] for index in passage.sections if index not in score.silent]
-    return any(map(_rises, row)) or any(
-        set(after.layers) - set(before.layers)
-        or after.energy[0] - before.energy[-1] >= SIGN
-        or after.tempo.start > before.tempo.end
-        for before, after in pairwise(row)
+    spells = [spell for spell in score.spells if spell.section in passage.sections and spell.layers]
+    enters = any(set(after.layers) - set(before.layers) for before, after in pairwise(spells))
+    return (
+        enters
+        or any(map(_rises, row))
+        or any(
+            after.energy[0] - before.energy[-1] >= SIGN or after.tempo.start > before.tempo.end
+            for before, after in pairwise(row)
+        )
     )
 
 
