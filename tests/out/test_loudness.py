@@ -57,7 +57,14 @@ def test_the_gate_leaves_out_what_is_quiet():
     assert lufs(both, both) == pytest.approx(-23.0, abs=0.2)
 
 
-@pytest.mark.parametrize("options", [GuideOptions(), GuideOptions(begin="Landfall", times=2)])
+@pytest.mark.parametrize(
+    "options",
+    [
+        GuideOptions(),
+        GuideOptions(begin="Landfall", times=2),
+        GuideOptions(only=("band",), without=("meetings",)),
+    ],
+)
 def test_the_stated_loudness_and_peak_are_those_of_the_file(options):
     pyloudnorm = oracle("pyloudnorm")
     file = io.BytesIO()
@@ -65,5 +72,5 @@ def test_the_stated_loudness_and_peak_are_those_of_the_file(options):
     file.seek(0)
     heard, rate = soundfile.read(file)
     second = pyloudnorm.Meter(rate, filter_class="DeMan").integrated_loudness(heard)
-    assert told["loudness_lufs"] == pytest.approx(second, abs=0.05)
+    assert told["loudness_lufs"] == pytest.approx(second, abs=0.01)
     assert told["peak_dbfs"] == pytest.approx(20 * np.log10(np.abs(heard).max()), abs=1e-6)
