@@ -29,8 +29,8 @@ _KEPT = 256
 _NEVER = (2**62, "")
 _STEPS = (0, 480, 1920, 4800, 9600)
 """Samples after its start at which a sound's remaining height is looked at."""
-_FADE_FROM, _FADE_SECONDS = 1 / 8, 2
-"""The fade-in: from 18 dB below, so that a first click is heard and nobody is startled."""
+_FADE_FROM, _FADE_SECONDS = 1 / 2, 1
+"""The fade-in: from 6 dB below, so that nobody is startled and a count-in can be counted from its first."""
 
 Block = NDArray[np.int16]
 """Frames by two channels."""
