@@ -1,0 +1,1 @@
+"""What ``learn`` promises."""
