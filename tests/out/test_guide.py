@@ -256,7 +256,7 @@ def test_a_count_in_can_be_counted_from_its_first_beat():
     (heard,) = (b.copy().astype(int) for b in mix.blocks(frames=8 * RATE, block=8 * RATE))
     peaks = [np.abs(heard[24000 * beat : 24000 * (beat + 1)]).max() for beat in range(16)]
     first, others, later = peaks[0], peaks[1:4], peaks[5:8]
-    assert first >= 0.7 * max(later)
+    assert first >= 0.6 * max(later)
     assert min(others) >= 0.6 * max(later)
 
 

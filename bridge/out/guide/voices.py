@@ -26,9 +26,9 @@ Hit = tuple[int, str]
 
 _CLICK_PITCH, _BELL_PITCH = 1200.0, 1046.5
 _LEVELS = {
-    "click": 0.5,
-    "downbeat": 0.7,
-    "count": 0.7,
+    "click": 0.7,
+    "downbeat": 0.95,
+    "count": 0.95,
     "home": 1.0,
     "note": 0.55,
     "meeting": 0.6,
