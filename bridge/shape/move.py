@@ -22,6 +22,7 @@ from bridge.shape.numbers import (
     plain,
     times,
 )
+from bridge.shape.dominance import undominated
 from bridge.shape.phases import first_meeting
 from bridge.shape.trellis import TIME, Column, Labels, LeftOut, Stage, Trellis
 from bridge.shape.window import Window
@@ -59,9 +60,10 @@ class Move:
         columns = self._columns(one, other)
         code = codes(list(columns.values()), len(one))
         kept = least_of_each(code, regrets)
-        edges = None
-        if not self._timed:
-            edges = one, np.searchsorted(code[kept], code), self._regrets[other]
+        stands_for = np.searchsorted(code[kept], code)
+        better, instead = undominated({name: column[kept] for name, column in columns.items()}, regrets[kept])
+        kept, stands_for = kept[better], instead[stands_for]
+        edges = None if self._timed else (one, stands_for, self._regrets[other])
         return Labels(
             edges=edges,
             columns={name: column[kept] for name, column in columns.items()},
