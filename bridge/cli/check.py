@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from bridge.cli.output import print_json
-from bridge.cli.solving import solved_song
+from bridge.cli.solving import solved_song, working
 from bridge.shape import DEFAULT_EFFORT
 
 __all__ = ["command"]
@@ -39,7 +39,8 @@ def command(
     from bridge.form import read_form
 
     song, solved = solved_song(plan, effort=effort)
-    report = read_form(song.plan, solved.bars, effort=effort)
+    with working("looking for what would help ..."):
+        report = read_form(song.plan, solved.bars, effort=effort)
     if json:
         print_json(report_record(report))
     else:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 
 from bridge.cli.output import note
@@ -15,7 +16,7 @@ from bridge.plan import Plan, load
 from bridge.shape import DEFAULT_EFFORT, Infeasible, Outcome, Solved, Unknown, solve
 from bridge.song import Song, unroll
 
-__all__ = ["kept_path", "load_plan", "read_bytes", "solve_plan", "solved_song"]
+__all__ = ["kept_path", "load_plan", "read_bytes", "solve_plan", "solved_song", "working"]
 
 _LARGEST = 4 * 2**20
 """Bytes: no plan or host map is longer, and reading a disk image by mistake should not take memory."""
@@ -49,12 +50,17 @@ def load_plan(path: Path) -> Plan:
 
 def solve_plan(plan: Plan, *, effort: int = DEFAULT_EFFORT) -> Outcome:
     """Solve ``plan``; on a terminal, say so on stderr for as long as it takes."""
-    if not sys.stderr.isatty():
+    with working("planning ..."):
         return solve(plan, effort=effort)
+
+
+def working(words: str) -> AbstractContextManager[object]:
+    """Show ``words`` on stderr for as long as the block takes; only on a terminal."""
+    if not sys.stderr.isatty():
+        return nullcontext()
     from rich.console import Console
 
-    with Console(stderr=True, markup=False).status("planning ..."):
-        return solve(plan, effort=effort)
+    return Console(stderr=True, markup=False).status(words)
 
 
 def solved_song(path: Path, *, effort: int = DEFAULT_EFFORT) -> tuple[Song, Solved]:

@@ -25,10 +25,8 @@ def nobody_alone(score: Score, limit: Fraction) -> Look:
     found = sum((spell.seconds for spell in alone), Fraction(0))
     if score.seconds < WHOLE_SONG_SECONDS or found >= limit or not score.sounding:
         return Look(name=name)
-    heard = f"for {time(found)} in all" if alone else "never"
-    says = (
-        f"One instrument is heard alone {heard}; a song of {time(score.seconds)} has room for {time(limit)}"
-    )
+    heard = f"One instrument is heard alone for {time(found)} in all" if alone else "No one is heard alone"
+    says = f"{heard}; a song of {time(score.seconds)} has room for {time(limit)} of it"
     one = Finding(
         rule=RULES[name],
         section=None,

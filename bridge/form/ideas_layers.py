@@ -78,15 +78,15 @@ def fewer_cycles(desk: Desk, finding: Finding) -> Iterator[Idea]:
 
 
 def new_pairing(desk: Desk, finding: Finding) -> Iterator[Idea]:
-    """Bring a pairing that was not heard before into one section of the row."""
-    score = desk.score
+    """Bring a pairing that was not heard before into the middle of the row, or into as many as it takes."""
+    score, most = desk.score, int(finding.limit)
     row = [index for index in finding.sections if index not in score.silent]
-    middle = int(finding.limit)
-    for index in [*row[middle:], *row[:middle]]:
-        heard = {pair for other in score.plan.sections[:index] for pair in texture(other)}
-        for names in _neighbours(score, index):
-            if set(combinations(names, 2)) - heard:
-                yield (Sounding(section=index, layers=names),)
+    middle = [index for at, index in enumerate(row) if at <= most and len(row) - at - 1 <= most]
+    for index in reversed(middle):
+        yield from ((edit,) for edit in _fresh(score, index))
+    if not middle:
+        each = [list(_fresh(score, index)) for index in row[most :: most + 1]]
+        yield from (tuple(edits) for edits in zip(*each, strict=False))
 
 
 def bring_back(desk: Desk, _: Finding) -> Iterator[Idea]:
@@ -186,6 +186,14 @@ def _followable(score: Score, index: int) -> Iterator[Sounding]:
     for kept in combinations(dict.fromkeys(turns.values()), VOICES):
         names = tuple(name for name in score.plan.sections[index].layers if turns[name] in kept)
         yield Sounding(section=index, layers=names)
+
+
+def _fresh(score: Score, index: int) -> Iterator[Sounding]:
+    """Yield who could play a section so that some were not heard together before it."""
+    heard = {pair for other in score.plan.sections[:index] for pair in texture(other)}
+    for names in _neighbours(score, index):
+        if set(combinations(names, 2)) - heard:
+            yield Sounding(section=index, layers=names)
 
 
 def _neighbours(score: Score, index: int) -> Iterator[tuple[str, ...]]:

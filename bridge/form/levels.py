@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from math import ceil
 
 from bridge.form.finding import Finding, Look
 from bridge.form.rules import BAND, MIDDLE, RULES, WHOLE_SONG_SECONDS
@@ -29,7 +30,7 @@ def narrow_range(score: Score, limit: Fraction) -> Look:
         return Look(name=name, unjudged=score.unknown)
     says = (
         f"Energy goes from {number(min(points))} to {number(max(points))}, {number(found)} points; "
-        f"{time(score.seconds)} would carry {number(limit)}"
+        f"a song of {time(score.seconds)} has room for {number(Fraction(ceil(limit)))}"
     )
     figures = {"lowest": min(points), "highest": max(points), "song_seconds": score.seconds}
     one = Finding(

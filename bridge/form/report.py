@@ -20,8 +20,10 @@ from bridge.shape import DEFAULT_EFFORT
 
 __all__ = ["Report", "Unneeded", "read_form"]
 
-DEFAULT_SOLVES = 200
-"""Changed plans that are solved at most in looking for remedies."""
+_SOLVES = 200
+"""Changed plans that are solved at most in looking for remedies; in long songs fewer: each takes longer."""
+_SECTIONS = 16
+"""The longest song in which so many are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,13 +52,15 @@ class Report:
 
 
 def read_form(
-    plan: Plan, bars: Sequence[int], *, effort: int = DEFAULT_EFFORT, solves: int = DEFAULT_SOLVES
+    plan: Plan, bars: Sequence[int], *, effort: int = DEFAULT_EFFORT, solves: int | None = None
 ) -> Report:
     """Read the form of ``plan`` with the ``bars`` of each section, and look for remedies.
 
     ``effort`` is what each changed plan may take in solving, as for the plan itself;
     ``solves`` how many of them: with 0 only those remedies are found that move no length.
     """
+    if solves is None:
+        solves = _SOLVES * _SECTIONS // max(_SECTIONS, len(plan.sections))
     score = Score.of(plan, tuple(bars))
     looks = look(score)
     found = [finding for one in looks for finding in one.findings]

@@ -173,8 +173,8 @@ RULES: Mapping[str, Rule] = {
         ),
         _rule(
             "too busy",
-            "More than three unlike cycles at once are a texture, not parts that can be followed;"
-            " as a passage that is a colour, for long it tires.",
+            "More than three unlike cycles at once are heard as a texture, not as parts to follow:"
+            " in passing a colour, tiring for long.",
             "most 60..180",
             "a minute in a short song; in a long one as long as its payoffs last",
             "Huron 1989: beyond three voices listeners lose count; how long is common practice, no source",
