@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bridge.shape.dominance import undominated
 from bridge.shape.effort import Effort
 from bridge.shape.numbers import (
     Array,
@@ -22,7 +23,6 @@ from bridge.shape.numbers import (
     plain,
     times,
 )
-from bridge.shape.dominance import undominated
 from bridge.shape.phases import first_meeting
 from bridge.shape.trellis import TIME, Column, Labels, LeftOut, Stage, Trellis
 from bridge.shape.window import Window

@@ -32,8 +32,10 @@ from bridge.shape.window import Price
 
 __all__ = ["Result", "cost_of", "search"]
 
-_PRICES = 3
+_PRICES = 4
 """Prices tried at most after the first; each needs the blocks' tables once more."""
+_FINEST = 1000
+"""The largest bottom of a price tried between two others."""
 _FIRST_REACH = 2
 """The first reach is one second of regret over this."""
 _GROWTH = 4
@@ -154,7 +156,10 @@ def _pairs(block: Block, way: Cheapest) -> list[tuple[int, int]]:
 
 
 def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
-    """Try better prices while the bound rises; the blocks stay the same."""
+    """Try better prices while the bound rises, and between the best and one that was worse.
+
+    The bound is concave in the price, so there is nothing beyond one that is worse.
+    """
     problem = priced.problem
     singles = [
         points_of_piece(block.pieces[0], problem, way.bars[0])
@@ -162,15 +167,19 @@ def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
         if block.is_single and way.bars
     ]
     tried = {Fraction(0)}
+    worse: Fraction | None = None
     for _ in range(_PRICES):
         price = best_price([*singles, *_hulls_of_many(priced)], problem)
+        if worse is not None:
+            price = ((priced.price.value + worse) / 2).limit_denominator(_FINEST)
         if price in tried or effort.is_spent:
             return priced
         tried.add(price)
-        better = _Priced(problem, price, effort, priced)
-        if better.failed is not None or better.proven(0) < priced.proven(0):
-            return priced
-        priced = better
+        other = _Priced(problem, price, effort, priced)
+        if other.failed is not None or other.proven(0) < priced.proven(0):
+            worse = price
+            continue
+        priced = other
         if all(block.is_single for block in priced.blocks):
             return priced
     return priced
