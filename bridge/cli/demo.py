@@ -91,7 +91,7 @@ def _payoff(song: Song) -> PlacedSection:
 
 def _host_map(*, fixed_ports: bool) -> HostMap:
     """Return the practice rig's map, on ports that are free unless they are to be the usual ones."""
-    from bridge.cli.lay import load_host_map
+    from bridge.cli.host_maps import load_host_map
     from bridge.hostmap import Address
     from bridge.osc import Port
     from bridge.store import shipped

@@ -68,8 +68,8 @@ class _Desk:
 
     def say(self, deed: str, place: Place) -> None:
         said = self._host.says[deed]
-        for message in fill_all(self._ruler, said, name="", place=place, index=0, handle=None)[0]:
-            self._port.send(message, self._to)
+        for step in fill_all(self._ruler, said, name="", place=place, index=0, handle=None)[0]:
+            self._port.send(step.message, self._to)
 
     def locate(self, place: Place) -> None:
         """Move the host to ``place`` and see from its report that it went there."""

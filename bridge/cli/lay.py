@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from bridge.cli.host_maps import load_host_map
 from bridge.cli.output import note, print_json, safe
-from bridge.cli.solving import read_bytes, solved_song
+from bridge.cli.solving import solved_song
 from bridge.errors import PeerError
 
 if TYPE_CHECKING:
     from bridge.cli.laying import Job, Laid
-    from bridge.hostmap import HostMap, Message
+    from bridge.hostmap import Message
     from bridge.lay import Result
 
 __all__ = ["command", "load_host_map"]
@@ -68,13 +69,6 @@ def command(
     laid = lay_song(job, options=options, tell=note)
     _show(job, laid, json)
     return _FAILED if laid.result.failed else 0
-
-
-def load_host_map(path: Path) -> HostMap:
-    """Read the host map at ``path``; PlanError with its place for what it cannot be."""
-    from bridge.hostmap import load
-
-    return load(read_bytes(path, what="the host map"), source=str(path))
 
 
 def _show(job: Job, laid: Laid, as_json: bool) -> None:

@@ -111,6 +111,7 @@ def _run(laying: Laying | BlindLaying, host: HostMap, hands: _Hands, clock: Cloc
     while laying.wake_at < float("inf"):
         for arrived in hands.port.receive(laying.wake_at - clock.now()):
             for message in arrived.messages:
+                hands.do(laying.reply(message, clock.now()))
                 for event in hear(host, message):
                     unusable += isinstance(event, Unusable)
                     hands.do(laying.hear(event, clock.now()))

@@ -13,17 +13,19 @@ from bridge.hostmap.hearing import (
     Unusable,
     hear,
 )
-from bridge.hostmap.load import load
+from bridge.hostmap.load import extends, load
 from bridge.hostmap.message import Message, Number, read_number
-from bridge.hostmap.model import Address, Heard, HostMap, Ramps, Said
+from bridge.hostmap.model import Address, Awaited, Heard, HostMap, Names, Ramps, Said
 from bridge.hostmap.pattern import matches
 from bridge.hostmap.ruler import Ruler
 from bridge.hostmap.schema import schema
+from bridge.hostmap.step import Reply, Step, messages_of
 from bridge.hostmap.template import CannotHoldError, Facts, Field, Filled, Template
 from bridge.hostmap.unit import Measure, Unit
 
 __all__ = [
     "Address",
+    "Awaited",
     "CannotHoldError",
     "Event",
     "Facts",
@@ -38,19 +40,24 @@ __all__ = [
     "Measure",
     "Message",
     "MeterHeard",
+    "Names",
     "Number",
     "PlayingHeard",
     "PositionHeard",
     "Ramps",
+    "Reply",
     "Ruler",
     "Said",
+    "Step",
     "Template",
     "TempoHeard",
     "Unit",
     "Unusable",
+    "extends",
     "hear",
     "load",
     "matches",
+    "messages_of",
     "read_number",
     "schema",
 ]

@@ -6,30 +6,68 @@ nothing about files.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from enum import StrEnum
 from fractions import Fraction
+from typing import TypeVar
 
 from bridge.errors import PlanError, Where
 from bridge.exact import parse_seconds, parse_whole
-from bridge.hostmap.message import address_or_error
-from bridge.hostmap.model import Address, Heard, HostMap, Ramps, Said
+from bridge.hostmap.model import Address, Heard, HostMap, Names, Ramps
+from bridge.hostmap.saying import osc_address, said_list
 from bridge.hostmap.table import HEARS, SAYS, TOP, Hearing, Units
 from bridge.hostmap.taking import group_of, only, optional, read_at, required, text_of
-from bridge.hostmap.template import Template, fixed, scan
 from bridge.hostmap.unit import Unit
 from bridge.plan.hints import did_you_mean
-from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
+from bridge.plan.nodes import MapNode, Node, TextNode, kind_of
 from bridge.plan.yaml_text import read_yaml
 
-__all__ = ["VERSION", "load", "read_address"]
+__all__ = ["VERSION", "extends", "load", "read_address"]
+
+T = TypeVar("T")
+W = TypeVar("W", bound=StrEnum)
 
 VERSION = "1"
 _SLOWEST_PACE = 10
 _MOST_ARGUMENT = 99
 
 
-def load(text: str | bytes, *, source: str | None = None) -> HostMap:
-    """Read a host map from its YAML text; PlanError with its place for anything it cannot be."""
+def load(
+    text: str | bytes, *, source: str | None = None, bases: Sequence[tuple[str | bytes, str | None]] = ()
+) -> HostMap:
+    """Read a host map from its YAML text; PlanError with its place for anything it cannot be.
+
+    ``bases`` are the maps that it extends, with their sources, the nearest first; see
+    :func:`extends`.
+    """
+    top = _top(text, source)
+    named = _extended(top)
+    if named is not None and not bases:
+        raise PlanError(f"the host map extends {named.text[:60]!r}, which was not given", where=named.where)
+    base = (
+        load(bases[0][0], source=bases[0][1], bases=bases[1:]) if named is not None else HostMap(name="host")
+    )
+    hears, says = _group(top, "hears", HEARS), _group(top, "says", SAYS)
+    return HostMap(
+        name=optional(top, "name", _name) or base.name,
+        send_to=optional(top, "send_to", lambda text: read_address(text, least=1)) or base.send_to,
+        receive_on=optional(top, "receive_on", lambda text: read_address(text, least=0)) or base.receive_on,
+        hears=_over(base.hears, hears, _heard, may_drop=named is not None),
+        says=_over(base.says, says, said_list, may_drop=named is not None),
+        pace=base.pace if (pace := _pace(top)) is None else pace,
+        ramps=optional(top, "ramps", lambda text: _one_of(Ramps, "ramps", text)) or base.ramps,
+        names=optional(top, "names", lambda text: _one_of(Names, "names", text)) or base.names,
+        where=Where(line=1, column=1, file=source),
+    )
+
+
+def extends(text: str | bytes, *, source: str | None = None) -> tuple[str, Where] | None:
+    """Return the file that a host map says it extends, and where it says so; None for most."""
+    named = _extended(_top(text, source))
+    return None if named is None else (named.text.strip(), named.where)
+
+
+def _top(text: str | bytes, source: str | None) -> MapNode:
     top = read_yaml(text, source=source)
     if top.get("pulsebridge_host") is None and top.get("pulsebridge") is not None:
         raise PlanError(
@@ -39,17 +77,28 @@ def load(text: str | bytes, *, source: str | None = None) -> HostMap:
         )
     only(top, TOP, what="a host map")
     _version(top)
-    hears, says = _group(top, "hears", HEARS), _group(top, "says", SAYS)
-    return HostMap(
-        name=optional(top, "name", _name) or "host",
-        send_to=optional(top, "send_to", lambda text: read_address(text, least=1)),
-        receive_on=optional(top, "receive_on", lambda text: read_address(text, least=0)),
-        hears={key: _heard(key, node) for key, node in hears},
-        says={key: _said_list(key, node) for key, node in says},
-        pace=_pace(top),
-        ramps=optional(top, "ramps", _ramps) or Ramps.POSITION,
-        where=Where(line=1, column=1, file=source),
-    )
+    return top
+
+
+def _extended(top: MapNode) -> TextNode | None:
+    node = top.get("extends")
+    if node is None:
+        return None
+    text_of(node, "'extends', the file of another host map,")
+    return node if isinstance(node, TextNode) else None
+
+
+def _over(
+    base: Mapping[str, T], entries: list[tuple[str, Node]], read: Callable[[str, Node], T], *, may_drop: bool
+) -> dict[str, T]:
+    """Return the base's entries with this map's in their place; one without a value takes one away."""
+    found = dict(base)
+    for key, node in entries:
+        if may_drop and isinstance(node, TextNode) and node.is_nothing:
+            found.pop(key, None)
+        else:
+            found[key] = read(key, node)
+    return found
 
 
 def _version(top: MapNode) -> None:
@@ -89,7 +138,7 @@ def _heard(key: str, node: Node) -> Heard:
         allowed.append("unit")
     only(group, allowed, what=f"'hears.{key}'")
     return Heard(
-        address=_osc_address(group, f"'hears.{key}'"),
+        address=osc_address(group, f"'hears.{key}'"),
         args=_heard_args(key, table, group),
         unit=_unit(key, table, group),
     )
@@ -126,53 +175,6 @@ def _unit(key: str, table: Hearing, group: MapNode) -> Unit | None:
     return read_at(required(group, "unit", f"'hears.{key}'"), Unit.parse, "a unit")
 
 
-def _said_list(key: str, node: Node) -> tuple[Said, ...]:
-    what = f"'says.{key}'"
-    if isinstance(node, MapNode):
-        raise PlanError(
-            f"{what} is a list of messages, not one",
-            hint="Put it in brackets: [{address: ...}].",
-            where=node.where,
-        )
-    if not isinstance(node, ListNode) or not node.items:
-        raise PlanError(
-            f"{what} is a list of messages, not {kind_of(node)}",
-            hint="Write [{address: /..., args: [...]}].",
-            where=node.where,
-        )
-    return tuple(_said(item, f"a message of {what}") for item in node.items)
-
-
-def _said(node: Node, what: str) -> Said:
-    group = group_of(node, what)
-    only(group, ("address", "args"), what=what)
-    args = group.get("args")
-    if args is not None and not isinstance(args, ListNode):
-        raise PlanError(
-            f"'args' of {what} are a list, not {kind_of(args)}", hint="Write [..., ...].", where=args.where
-        )
-    templates = tuple(_template(item, what) for item in args.items) if args else ()
-    return Said(address=_osc_address(group, what), args=templates)
-
-
-def _template(node: Node, what: str) -> Template:
-    if isinstance(node, MapNode):
-        raise PlanError(
-            f"an argument of {what} is a group of keys",
-            hint='Put a field in quotes: "{seconds:f}".',
-            where=node.where,
-        )
-    if not isinstance(node, TextNode):
-        raise PlanError(f"an argument of {what} is one value, not {kind_of(node)}", where=node.where)
-    if "{" in node.text or "}" in node.text:
-        return read_at(node, scan, what)
-    return read_at(node, lambda text: fixed(text, plain=node.plain), what, empty=not node.plain)
-
-
-def _osc_address(group: MapNode, what: str) -> str:
-    return read_at(required(group, "address", what), address_or_error, f"the address of {what}")
-
-
 def read_address(text: str, *, least: int) -> Address:
     """Read ``HOST:PORT`` or ``[IPv6]:PORT``, the port from ``least``; PlanError for anything else."""
     host, colon, port = text.strip().rpartition(":")
@@ -192,23 +194,23 @@ def read_address(text: str, *, least: int) -> Address:
     return Address(host, number)
 
 
-def _pace(top: MapNode) -> Fraction:
+def _pace(top: MapNode) -> Fraction | None:
     node = top.get("pace")
     if node is None:
-        return Fraction(5, 1000)
+        return None
     pace = read_at(node, lambda text: parse_seconds(text, what="the pace", zero=True).value, "the pace")
     if pace > _SLOWEST_PACE:
         raise PlanError(f"the pace is at most {_SLOWEST_PACE}s, not {kind_of(node)}", where=node.where)
     return pace
 
 
-def _ramps(text: str) -> Ramps:
+def _one_of(words: type[W], key: str, text: str) -> W:
     try:
-        return Ramps(text.strip())
+        return words(text.strip())
     except ValueError:
         raise PlanError(
-            f"'ramps' is one of {', '.join(Ramps)}, not {text[:40]!r}",
-            hint=did_you_mean(text, [str(way) for way in Ramps]),
+            f"{key!r} is one of {', '.join(words)}, not {text[:40]!r}",
+            hint=did_you_mean(text, [str(way) for way in words]),
         ) from None
 
 

@@ -10,6 +10,7 @@ import math
 import struct
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from bridge.errors import PlanError
@@ -51,8 +52,12 @@ class Number:
     step: Fraction
 
 
+@lru_cache(maxsize=4096)
 def read_number(arg: Any, tag: str) -> Number | None:
-    """Read an argument of type ``tag`` as a number; None when it is none, or not finite."""
+    """Read an argument of type ``tag`` as a number; None when it is none, or not finite.
+
+    Remembered, since a host tells the same places of its markers over and over.
+    """
     if tag in "ih" and isinstance(arg, int):
         return Number(Fraction(arg), Fraction(1))
     if tag in "fd" and isinstance(arg, float) and math.isfinite(arg):

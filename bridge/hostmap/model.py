@@ -12,10 +12,11 @@ from fractions import Fraction
 
 from bridge.errors import PlanError, Where
 from bridge.hostmap.message import Message
+from bridge.hostmap.step import Reply, Step
 from bridge.hostmap.template import Facts, Field, Filled, Template
 from bridge.hostmap.unit import Unit
 
-__all__ = ["Address", "Heard", "HostMap", "Ramps", "Said"]
+__all__ = ["Address", "Awaited", "Heard", "HostMap", "Names", "Ramps", "Said"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,14 @@ class Ramps(StrEnum):
     STEPS = "steps"
 
 
+class Names(StrEnum):
+    """Whether two markers may have the same name in the host."""
+
+    MANY = "many"
+    ONCE = "once"
+    """Placing a name that stands moves its marker."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
     """One kind of message that the host sends: its address, and which argument means what."""
@@ -48,11 +57,29 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
-    """One message to the host, with templates to be filled."""
+class Awaited:
+    """The reply that a message waits for, with templates to be filled."""
 
     address: str
     args: tuple[Template, ...] = ()
+    within: Fraction = Fraction(1, 4)
+    tries: int = 1
+
+    def fill(self, facts: Facts) -> Reply:
+        """Return the reply that is awaited; CannotHoldError when a value does not fit."""
+        message, _ = _filled(self.address, self.args, facts)
+        return Reply(message.address, message.types, message.args, self.within, self.tries)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """One message to the host, with templates to be filled, and what is waited for after it."""
+
+    address: str
+    args: tuple[Template, ...] = ()
+    wait: Fraction = Fraction(0)
+    """Seconds in which nothing is sent after it."""
+    reply: Awaited | None = None
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -61,13 +88,25 @@ class Said:
 
     def fill(self, facts: Facts) -> tuple[Message, tuple[Filled, ...]]:
         """Return the message with its fields filled in; CannotHoldError when a value does not fit."""
-        args: list[object] = []
-        every: list[Filled] = []
-        for template in self.args:
+        return _filled(self.address, self.args, facts)
+
+    def step(self, facts: Facts) -> tuple[Step, tuple[Filled, ...]]:
+        """Return the message as a step of its deed, with its fields filled in; CannotHoldError."""
+        message, filled = self.fill(facts)
+        return Step(message, self.wait, None if self.reply is None else self.reply.fill(facts)), filled
+
+
+def _filled(
+    address: str, templates: tuple[Template, ...], facts: Facts
+) -> tuple[Message, tuple[Filled, ...]]:
+    args: list[object] = []
+    every: list[Filled] = []
+    for template in templates:
+        if template.parts:
             arg, filled = template.fill(facts)
             args.append(arg)
             every.extend(filled)
-        return Message(self.address, "".join(t.type for t in self.args), tuple(args)), tuple(every)
+    return Message(address, "".join(t.type for t in templates), tuple(args)), tuple(every)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +121,7 @@ class HostMap:
     pace: Fraction = Fraction(5, 1000)
     """Seconds: the least gap between messages sent."""
     ramps: Ramps = Ramps.POSITION
+    names: Names = Names.MANY
     where: Where | None = field(default=None, compare=False)
 
     def need(self, key: str, *, command: str) -> None:

@@ -60,6 +60,7 @@ SAYS: dict[str, str] = {
 
 TOP: dict[str, str] = {
     "pulsebridge_host": "the format's version: 1",
+    "extends": "the file of another host map, from this one's folder, of which this one says the rest",
     "name": "what messages and the record call the host",
     "send_to": "where the host listens, HOST:PORT",
     "receive_on": "where we listen and send from, HOST:PORT",
@@ -67,4 +68,5 @@ TOP: dict[str, str] = {
     "says": "what the host understands, each a list of messages",
     "pace": "the least gap between messages sent, as in 5ms",
     "ramps": "how the host bends its tempo: position, time or steps",
+    "names": "whether two markers may have the same name: many, or once",
 }

@@ -39,6 +39,7 @@ FIELDS = {
     "colour": "a colour as 0xRRGGBB",
 }
 TYPES = {"i": "32-bit whole", "h": "64-bit whole", "f": "32-bit float", "d": "64-bit float", "s": "text"}
+"""The types that a field can have; fixed arguments may have others, see bridge.hostmap.literal."""
 _RATED = ("samples", "ticks")
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _BITS = {"i": 31, "h": 63}
@@ -80,12 +81,16 @@ class Filled:
     number: Number | None
 
 
+Part = Field | str | int | float | bytes | None
+
+
 @dataclass(frozen=True, slots=True)
 class Template:
     """One argument: literal parts and fields in order, sent under one type tag."""
 
     type: str
-    parts: tuple[Field | str | int | float, ...]
+    parts: tuple[Part, ...]
+    """None at all for ``[`` and ``]``, the marks of a list, which are tags without an argument."""
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -110,7 +115,7 @@ def scan(text: str) -> Template:
     A text that is one field alone is sent under the field's type; fields amid other
     text must be of type s.
     """
-    parts: list[Field | str | int | float] = []
+    parts: list[Part] = []
     end = 0
     for match in _FIELD.finditer(text):
         parts.extend(_literal(text[end : match.start()]))
@@ -142,7 +147,7 @@ def fixed(text: str, *, plain: bool) -> Template:
     return Template("s", (text,))
 
 
-def _literal(text: str) -> list[Field | str | int | float]:
+def _literal(text: str) -> list[Part]:
     if "{" in text or "}" in text:
         raise PlanError(
             f"a bracket in {text[:40]!r} has no partner",

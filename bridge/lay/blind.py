@@ -8,12 +8,13 @@ one too many is better than one too few.  This file knows nothing about sockets.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import deque
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from bridge.hostmap import Event, HostMap, Ruler
 from bridge.lay.desk import Desk
-from bridge.lay.effect import Send, Write
+from bridge.lay.effect import Write, deed
 from bridge.lay.options import Options
 from bridge.lay.pacing import Pacing
 from bridge.lay.record import Entry, State
@@ -22,6 +23,7 @@ from bridge.lay.wanted import Wanted
 
 __all__ = ["BlindDifference", "BlindLaying", "blind_difference"]
 
+_NO_REPLY = "the host did not send the reply that its map awaits"
 _CANNOT_GO = "it cannot be removed without knowing its id: remove it in the host by hand"
 
 
@@ -84,6 +86,9 @@ def blind_difference(desk: Desk, wanted: Iterable[Wanted], entries: Iterable[Ent
     )
 
 
+_Job = tuple[Callable[[Entry], None], Entry]
+
+
 class BlindLaying(Pacing):
     """Lay ``wanted`` in a host that reports nothing, starting from the record's ``entries``."""
 
@@ -98,24 +103,33 @@ class BlindLaying(Pacing):
         super().__init__(ruler, host, options or Options())
         self._entries = tuple(entries)
         self._found = blind_difference(Desk(ruler, host), wanted, self._entries)
+        self._jobs: deque[_Job] = deque()
+        self._open: _Job | None = None
+        """The job whose messages are under way."""
+        self._was_given_up = False
+        self._unanswered: set[str] = set()
 
     def _begin(self) -> None:
-        """Put everything into the outbox: first what has to go before its successor comes."""
+        """Line up what is to be done: first what has to go before its successor comes."""
         found = self._found
-        new = {message for _, entry in found.new for message in entry.undo or ()}
+        new = {step for _, entry in found.new for step in entry.undo or ()}
         first = [entry for entry in found.old if new & set(entry.undo or ())]
-        for entry in (*found.redo, *first):
-            self._take_back(entry)
-        for _, entry in found.new:
-            self._place(entry)
-        for entry in found.old:
-            if entry not in first:
-                self._take_back(entry)
+        self._jobs.extend((self._take_back, entry) for entry in (*found.redo, *first))
+        self._jobs.extend((self._place, entry) for _, entry in found.new)
+        self._jobs.extend((self._take_back, entry) for entry in found.old if entry not in first)
         self._entries = tuple(one for one in self._entries if one not in found.stuck)
-        self._outbox.append(Write(self._entries))
+        self._write()
 
     def _posted(self, now: float) -> None:  # noqa: ARG002  nothing is waited for
-        self.result = blind_result(self._found)
+        if self._open is not None:
+            self._close(self._open)
+        elif self._jobs:
+            work, entry = self._jobs.popleft()
+            self._was_given_up = False
+            self._open = (work, entry)
+            work(entry)
+        else:
+            self.result = blind_result(self._found, frozenset(self._unanswered))
 
     def _take(self, event: Event, now: float) -> None:
         """Nothing that this host says tells of markers."""
@@ -124,30 +138,49 @@ class BlindLaying(Pacing):
         self._posted(now)
 
     def _place(self, entry: Entry) -> None:
-        kept = tuple(one for one in self._entries if (one.name, one.sent) != (entry.name, entry.sent))
-        self._entries = (*kept, entry)
-        self._outbox.append(Write(self._entries))
-        self._outbox.extend(map(Send, entry.sent))
-        self._entries = (*kept, replace(entry, state=State.LAID))
-        self._outbox.append(Write(self._entries))
+        self._entries = (*self._without(entry), entry)
+        self._write()
+        self._outbox.extend(deed(entry.sent))
 
     def _take_back(self, entry: Entry) -> None:
-        self._outbox.extend(map(Send, entry.undo or ()))
-        self._entries = tuple(one for one in self._entries if one is not entry)
+        self._outbox.extend(deed(entry.undo or ()))
+
+    def _close(self, job: _Job) -> None:
+        """Enter what came of a deed: a marker whose deed was given up stays open in the record."""
+        work, entry = job
+        self._open = None
+        if self._was_given_up:
+            self._unanswered.add(entry.name)
+        elif work == self._place:
+            self._entries = (*self._without(entry), replace(entry, state=State.LAID))
+        else:
+            self._entries = tuple(one for one in self._entries if one is not entry)
+        self._write()
+
+    def _given_up(self) -> None:
+        self._was_given_up = True
+
+    def _without(self, entry: Entry) -> tuple[Entry, ...]:
+        return tuple(one for one in self._entries if (one.name, one.sent) != (entry.name, entry.sent))
+
+    def _write(self) -> None:
         self._outbox.append(Write(self._entries))
 
 
-def blind_result(found: BlindDifference) -> Result:
-    """Return the counts of a blind laying: nothing is verified."""
-    moved = len(found.moved)
+def blind_result(found: BlindDifference, unanswered: frozenset[str] = frozenset()) -> Result:
+    """Return the counts of a blind laying: nothing is verified; ``unanswered`` are names given up."""
+    moved_names = _moved_names(found)
+    done = [(one, one.index in found.moved) for one, _ in found.new if one.name not in unanswered]
+    gone = [entry for entry in found.old if entry.name not in unanswered]
+    moved = sum(is_moved for _, is_moved in done)
     return Result(
-        placed=len(found.new) - moved,
+        placed=len(done) - moved,
         kept=len(found.kept),
         moved=moved,
-        removed=len(found.old) - sum(entry.name in _moved_names(found) for entry in found.old),
+        removed=len(gone) - sum(entry.name in moved_names for entry in gone),
         verified=0,
-        unverified=len(found.new) + len(found.kept),
-        failed=found.failed,
+        unverified=len(done) + len(found.kept),
+        failed=(*found.failed, *(Failure(name, _NO_REPLY) for name in sorted(unanswered))),
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Message, Number, Ruler
+from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Number, Ruler, Step
 from bridge.lay.wanted import Wanted, fill_all, with_handle
 
 __all__ = ["Desk"]
@@ -29,17 +29,17 @@ class Desk:
         """Whether a marker is removed by its id."""
         return self._removes_by_id
 
-    def listing(self) -> tuple[Message, ...]:
+    def listing(self) -> tuple[Step, ...]:
         """Return what asks for all markers."""
-        return tuple(said.fill(_no_field)[0] for said in self._host.says["list"])
+        return tuple(said.step(_no_field)[0] for said in self._host.says["list"])
 
-    def placing(self, wanted: Wanted, *, free_id: int) -> tuple[Message, ...]:
+    def placing(self, wanted: Wanted, *, free_id: int) -> tuple[Step, ...]:
         """Return what places ``wanted``; ``free_id`` is used where the host wants to be told one."""
         if not self._places_with_id:
-            return wanted.messages
-        return with_handle(wanted, self._ruler, self._host.says["place"], free_id).messages
+            return wanted.steps
+        return with_handle(wanted, self._ruler, self._host.says["place"], free_id).steps
 
-    def undoing(self, wanted: Wanted) -> tuple[Message, ...] | None:
+    def undoing(self, wanted: Wanted) -> tuple[Step, ...] | None:
         """Return what would remove ``wanted`` without an id; None where that cannot be."""
         said = self._host.says.get("remove")
         if said is None or self._removes_by_id:
@@ -51,7 +51,7 @@ class Desk:
         except CannotHoldError:
             return None
 
-    def removing(self, marker: MarkerHeard) -> tuple[Message, ...] | str:
+    def removing(self, marker: MarkerHeard) -> tuple[Step, ...] | str:
         """Return what removes ``marker``, or why nothing does."""
         said = self._host.says.get("remove")
         if said is None:
@@ -72,15 +72,15 @@ class Desk:
         except CannotHoldError as error:
             return f"it cannot be removed: {error.message}"
 
-    def would_hit(self, messages: tuple[Message, ...], marker: MarkerHeard) -> bool:
-        """Whether ``messages``, which remove one marker, would remove ``marker`` as well."""
-        return not self._removes_by_id and self.removing(marker) == messages
+    def would_hit(self, steps: tuple[Step, ...], marker: MarkerHeard) -> bool:
+        """Whether ``steps``, which remove one marker, would remove ``marker`` as well."""
+        return not self._removes_by_id and self.removing(marker) == steps
 
-    def would_hit_wanted(self, messages: tuple[Message, ...], wanted: Wanted) -> bool:
-        """Whether ``messages``, which remove one marker, would remove ``wanted`` once it stands."""
+    def would_hit_wanted(self, steps: tuple[Step, ...], wanted: Wanted) -> bool:
+        """Whether ``steps``, which remove one marker, would remove ``wanted`` once it stands."""
         if self._removes_by_id or self._unit is None:
             return False
-        return self.would_hit(messages, MarkerHeard(None, wanted.name, Number(wanted.at, wanted.step)))
+        return self.would_hit(steps, MarkerHeard(None, wanted.name, Number(wanted.at, wanted.step)))
 
     def describe(self, wanted: Wanted, told: MarkerHeard) -> str:
         """Say how ``told`` differs from what was asked for."""

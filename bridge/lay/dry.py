@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import count
 
-from bridge.hostmap import HostMap, MarkerHeard, Message, Number, Ruler
+from bridge.hostmap import HostMap, MarkerHeard, Message, Number, Ruler, messages_of
 from bridge.lay.blind import BlindLaying
 from bridge.lay.desk import Desk
 from bridge.lay.effect import Send
@@ -33,7 +33,7 @@ def dry_run(
     missing = [one for one in wanted if one.index not in found.met]
     free_id = count(1 + max((entry.id for entry in entries if isinstance(entry.id, int)), default=0))
     to_place = [one for one in missing if one.refusal is None]
-    messages = [message for one in to_place for message in desk.placing(one, free_id=next(free_id))]
+    steps = [step for one in to_place for step in desk.placing(one, free_id=next(free_id))]
     failed = [Failure(one.name, one.refusal) for one in missing if one.refusal is not None]
     old_names = []
     for marker in found.surplus:
@@ -43,8 +43,8 @@ def dry_run(
             failed.append(Failure(told.name, removing))
         else:
             old_names.append(told.name)
-            messages.extend(removing)
-    return tuple(messages), _counts(to_place, old_names, kept=len(found.met), failed=failed)
+            steps.extend(removing)
+    return messages_of(steps), _counts(to_place, old_names, kept=len(found.met), failed=failed)
 
 
 def _counts(placed: Iterable[Wanted], old_names: list[str], *, kept: int, failed: list[Failure]) -> Result:

@@ -24,6 +24,8 @@ Describe = Callable[[Wanted, MarkerHeard], str]
 MOVED = "moved in the host"
 """The reason of the contract for a marker that the user moved."""
 
+TAKEN = "a marker of yours has this name, and this host holds each name once: rename one of the two"
+
 
 @dataclass(slots=True)
 class _Asked:
@@ -55,6 +57,8 @@ class Ledger:
         self._singles: set[Key] = set()
         """What is known to stand once, so that its id need not tell it from an equal."""
         self._stuck: dict[Key, str] = {}
+        self._taken: set[str] = set()
+        """Names that a marker of the user's has, in a host that holds each name only once."""
 
     @property
     def sent(self) -> int:
@@ -120,8 +124,18 @@ class Ledger:
             and wanted.index not in found.strange
             and wanted.index not in held
             and wanted.refusal is None
+            and wanted.name not in self._taken
             and self._may_ask(wanted)
         ]
+
+    def keep_names(self, found: Survey) -> None:
+        """Take back no name from the user: where each is held once, placing it would move theirs."""
+        met = set(found.met.values())
+        self._taken = {
+            told.name
+            for number, told in enumerate(found.standing)
+            if number not in found.owner and number not in met
+        }
 
     def _may_ask(self, wanted: Wanted) -> bool:
         asked = self._asked.get(wanted.index)
@@ -360,4 +374,6 @@ class Ledger:
             if name != wanted.name:
                 return f"it stands under another name since it was laid: {name!r}"
             return "it stands beside its place since it was laid"
+        if wanted.name in self._taken:
+            return TAKEN
         return wanted.refusal or why

@@ -17,9 +17,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import Enum, auto
 
-from bridge.hostmap import Event, Handle, HostMap, Ruler
+from bridge.hostmap import Event, Handle, HostMap, Names, Ruler, Step
 from bridge.lay.desk import Desk
-from bridge.lay.effect import Say, Send, Write
+from bridge.lay.effect import Say, Write, deed
 from bridge.lay.ledger import Ledger
 from bridge.lay.listening import Key, Listening, survivors_kept_ids
 from bridge.lay.options import Options
@@ -96,7 +96,7 @@ class Laying(Pacing):
 
     def _ask(self) -> None:
         self._phase = _Phase.LISTING
-        self._outbox.extend(map(Send, self._desk.listing()))
+        self._outbox.extend(deed(self._desk.listing()))
 
     def _decide(self, now: float) -> None:
         """After a listing: ask again, change something, or end."""
@@ -153,6 +153,8 @@ class Laying(Pacing):
                 self._outbox.append(Say(f"taken over: {name!r}"))
         if certain:
             self._ledger.find_strange(found, self._desk.describe, ids_hold=self._listening.ids_hold)
+        if self._host.names is Names.ONCE:
+            self._ledger.keep_names(found)
         removals = self._removals(found, certain=certain)
         blocked = self._blocked(removals)
         missing = self._ledger.missing(found) if certain else []
@@ -173,19 +175,19 @@ class Laying(Pacing):
         self._outbox.append(Write(self._ledger.entries))
         free_id = 1 + max((m.id for m in found.standing if isinstance(m.id, int)), default=0)
         for offset, wanted in enumerate(to_place):
-            self._outbox.extend(map(Send, self._desk.placing(wanted, free_id=free_id + offset)))
+            self._outbox.extend(deed(self._desk.placing(wanted, free_id=free_id + offset)))
         self._phase = _Phase.CHANGING
 
-    def _removals(self, found: Survey, *, certain: bool) -> dict[int, tuple[Send, ...]]:
+    def _removals(self, found: Survey, *, certain: bool) -> dict[int, tuple[Step, ...]]:
         """Return the markers that can go, with what removes them; those that cannot are noted."""
         users = [told for number, told in enumerate(found.standing) if number not in found.owner]
-        possible: dict[int, tuple[Send, ...]] = {}
+        possible: dict[int, tuple[Step, ...]] = {}
         for number in self._ledger.surplus(found, certain=certain):
             marker = found.standing[number]
-            messages = self._desk.removing(marker)
-            if isinstance(messages, str):
-                self._ledger.cannot_remove(marker, messages)
-            elif any(self._desk.would_hit(messages, told) for told in users):
+            steps = self._desk.removing(marker)
+            if isinstance(steps, str):
+                self._ledger.cannot_remove(marker, steps)
+            elif any(self._desk.would_hit(steps, told) for told in users):
                 self._ledger.cannot_remove(
                     marker, "it cannot be told from a marker of yours by what the host map removes it with"
                 )
@@ -194,19 +196,19 @@ class Laying(Pacing):
                     marker, f"its old marker still stands after {self.options.tries} attempts to remove it"
                 )
             else:
-                possible[number] = tuple(map(Send, messages))
+                possible[number] = steps
         return possible
 
-    def _blocked(self, removals: dict[int, tuple[Send, ...]]) -> set[int]:
+    def _blocked(self, removals: dict[int, tuple[Step, ...]]) -> set[int]:
         """Return the wanted ones that a removal still to come would take away again."""
         return {
             wanted.index
-            for sends in removals.values()
+            for steps in removals.values()
             for wanted in self._wanted
-            if self._desk.would_hit_wanted(tuple(send.message for send in sends), wanted)
+            if self._desk.would_hit_wanted(steps, wanted)
         }
 
-    def _remove(self, found: Survey, removals: dict[int, tuple[Send, ...]], *, certain: bool) -> None:
+    def _remove(self, found: Survey, removals: dict[int, tuple[Step, ...]], *, certain: bool) -> None:
         """Remove one marker and look what that does to ids; all at once where they hold."""
         if self._before_removal is not None and len(removals) > _MANY and not certain:
             self._ask()
@@ -222,7 +224,7 @@ class Laying(Pacing):
         for number in chosen:
             if self._ledger.removing(found, number):
                 self._outbox.append(Write(self._ledger.entries))
-            self._outbox.extend(removals[number])
+            self._outbox.extend(deed(removals[number]))
         self._phase = _Phase.CHANGING
 
     def _sure_of(self, found: Survey, numbers: list[int]) -> list[int]:

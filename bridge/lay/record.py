@@ -16,7 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from bridge.errors import PlanError
-from bridge.hostmap import Handle, HostMap, Message, Number
+from bridge.hostmap import Handle, HostMap, Number, Step
 
 __all__ = ["Entry", "State", "read_record", "record_key", "write_record"]
 
@@ -54,8 +54,8 @@ class Entry:
     """For a STRANGE one: the name and place it came out with."""
     rest: int = 0
     """For one that is being removed: how many equals of it are not ours, and stay."""
-    sent: tuple[Message, ...] = ()
-    undo: tuple[Message, ...] | None = None
+    sent: tuple[Step, ...] = ()
+    undo: tuple[Step, ...] | None = None
     """For a host that reports nothing: what was sent, and what removes it again."""
 
     def stands_at(self, at: Number) -> bool:
@@ -108,8 +108,8 @@ def _plain(entry: Entry) -> dict[str, Any]:
         "id": entry.id,
         "seen": [entry.seen[0], str(entry.seen[1])] if entry.seen else None,
         "rest": entry.rest,
-        "sent": [message.as_record() for message in entry.sent],
-        "undo": None if entry.undo is None else [message.as_record() for message in entry.undo],
+        "sent": [step.as_record() for step in entry.sent],
+        "undo": None if entry.undo is None else [step.as_record() for step in entry.undo],
     }
 
 
@@ -129,8 +129,8 @@ def _entry(plain: Mapping[str, Any]) -> Entry:
         id=plain["id"],
         seen=None if seen is None else (str(seen[0]), _exact(seen[1])),
         rest=int(plain["rest"]),
-        sent=tuple(Message.from_record(one) for one in plain["sent"]),
-        undo=None if undo is None else tuple(Message.from_record(one) for one in undo),
+        sent=tuple(Step.from_record(one) for one in plain["sent"]),
+        undo=None if undo is None else tuple(Step.from_record(one) for one in undo),
     )
 
 

@@ -22,7 +22,9 @@ from bridge.hostmap import (
     Number,
     Ruler,
     Said,
+    Step,
     Unit,
+    messages_of,
 )
 from bridge.hostmap.template import Fact
 from bridge.song import Marker
@@ -51,10 +53,15 @@ class Wanted:
     step: Fraction
     cap: Fraction
     place: Place
-    messages: tuple[Message, ...]
+    steps: tuple[Step, ...]
     """What places it; empty when it cannot be sent."""
     refusal: str | None = None
     """Why it cannot be sent, for its type cannot hold its place."""
+
+    @property
+    def messages(self) -> tuple[Message, ...]:
+        """What places it, without the waits."""
+        return messages_of(self.steps)
 
     def stands_at(self, at: Number) -> bool:
         """Whether a reported place is the one wanted."""
@@ -87,7 +94,7 @@ def want(ruler: Ruler, host: HostMap, *, command: str = "lay") -> tuple[Wanted, 
 def fill_all(
     ruler: Ruler, said: Iterable[Said], *, name: str, place: Place, index: int, handle: Handle,
     raw: tuple[Unit, Fraction] | None = None,
-) -> tuple[tuple[Message, ...], tuple[Filled, ...]]:  # fmt: skip
+) -> tuple[tuple[Step, ...], tuple[Filled, ...]]:  # fmt: skip
     """Fill in messages about one marker; CannotHoldError when a field has no value that fits.
 
     ``raw`` is the place as the host itself told it, sent back without a rounding.
@@ -108,29 +115,27 @@ def fill_all(
             return raw[1]
         return ruler.fact(place, field)
 
-    pairs = [one.fill(fact) for one in said]
-    return tuple(message for message, _ in pairs), tuple(one for _, filled in pairs for one in filled)
+    pairs = [one.step(fact) for one in said]
+    return tuple(step for step, _ in pairs), tuple(one for _, filled in pairs for one in filled)
 
 
 def with_handle(wanted: Wanted, ruler: Ruler, said: Iterable[Said], handle: int) -> Wanted:
     """Return ``wanted`` with messages that give the marker the id ``handle``."""
-    messages, _ = fill_all(
-        ruler, said, name=wanted.name, place=wanted.place, index=wanted.index, handle=handle
-    )
-    return replace(wanted, messages=messages)
+    steps, _ = fill_all(ruler, said, name=wanted.name, place=wanted.place, index=wanted.index, handle=handle)
+    return replace(wanted, steps=steps)
 
 
 def _wanted(ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, marker: Marker) -> Wanted:
     refusal: str | None = None
     step = Fraction(0)
-    messages: tuple[Message, ...] = ()
+    steps: tuple[Step, ...] = ()
     try:
-        messages, filled = fill_all(
+        steps, filled = fill_all(
             ruler, said, name=marker.name, place=marker.place, index=marker.index, handle=0
         )
         off, step = _exactness(ruler, marker.place, filled)
         if off > FARTHEST:
-            messages = ()
+            steps = ()
             refusal = (
                 f"the type in 'says.place' cannot hold its place: it would be {float(off * 1000):.3g} ms off,"
                 f" at most {float(FARTHEST * 1000)} ms are allowed"
@@ -145,7 +150,7 @@ def _wanted(ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, marker: Mar
         step=max(step, SAMPLE) * more,
         cap=FARTHEST * fewer,
         place=marker.place,
-        messages=messages,
+        steps=steps,
         refusal=refusal,
     )
 

@@ -16,11 +16,11 @@ from dataclasses import dataclass
 from struct import unpack_from
 from typing import Any
 
-from pythonosc.osc_message_builder import BuildError, OscMessageBuilder
 from pythonosc.parsing import osc_types
 
 from bridge.errors import PeerError
 from bridge.hostmap import Message
+from bridge.osc.writing import packet_of
 
 __all__ = ["IMMEDIATELY", "Part", "UnknownTypeError", "UnreadableError", "decode", "encode", "read_packet"]
 
@@ -87,13 +87,10 @@ _WITHOUT_BYTES = {"T": True, "F": False, "N": None, "I": True}
 
 
 def encode(message: Message) -> bytes:
-    """Return the packet of one message with the types i h f d s b T F N."""
-    builder = OscMessageBuilder(address=message.address)
-    for tag, arg in zip(message.types, message.args, strict=True):
-        builder.add_arg(arg, tag)
+    """Return the packet of one message; UnreadableError where an argument is not of its type."""
     try:
-        return builder.build().dgram
-    except BuildError as error:
+        return packet_of(message)
+    except ValueError as error:
         raise UnreadableError(f"{message.address} cannot be sent: {error}") from None
 
 

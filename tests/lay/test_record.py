@@ -7,9 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.errors import PlanError
-from bridge.hostmap import Message, Number, load
+from bridge.hostmap import Message, Number, Reply, Step, load
 from bridge.lay import Entry, State, read_record, record_key, write_record
 
+REPLY = Reply("/c", "ds", (1.5, "x"), F(1, 5), 3)
+SLOW = (Step(Message("/b", "ib[T]", (1, b"\x00\xff", True)), F(1, 50), REPLY), Step(Message("/d"), F(1)))
 ENTRIES = st.builds(
     Entry,
     name=st.text(min_size=1, max_size=20),
@@ -21,8 +23,8 @@ ENTRIES = st.builds(
     id=st.one_of(st.none(), st.integers(), st.text(max_size=5), st.floats(allow_nan=False)),
     seen=st.one_of(st.none(), st.tuples(st.text(max_size=5), st.fractions())),
     rest=st.integers(0, 5),
-    sent=st.just((Message("/a", "fs", (0.5, "x")),)),
-    undo=st.one_of(st.none(), st.just((Message("/b", "i", (1,)),))),
+    sent=st.just((Step(Message("/a", "fs", (0.5, "x"))),)),
+    undo=st.one_of(st.none(), st.just((Step(Message("/b", "i", (1,))),)), st.just(SLOW)),
 )
 
 
