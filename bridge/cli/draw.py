@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import ExitStack
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, BinaryIO
 
 import typer
 
@@ -14,7 +14,7 @@ from bridge.cli.output import note, print_json, safe
 from bridge.errors import UsageError
 
 if TYPE_CHECKING:
-    from bridge.out.draft import Draft
+    from bridge.out.batch import Batch
     from bridge.out.scene import Scene
     from bridge.out.typeface import Typeface
     from bridge.song import PlacedSection, Song
@@ -75,13 +75,13 @@ def command(
         _refuse(len(words) < 2, "a plan and a file to draw into are needed")
         _refuse(count and section is None, "--count goes with --section or --layer")
         files = words[1:]
-    drafts = _drafts(files, force=force)
+    batch = _batch(files, force=force)
     faces = Typeface.installed(font or ())
     if layer:
         scene = _handout(layer, meter=meter, tempo=tempo, bars=bars, title=title, count=count, faces=faces)
     else:
         scene = _of_plan(words[0], section=section, count=count, effort=effort, faces=faces)
-    _write(drafts, scene, faces, dpi=dpi)
+    _write(batch, files, scene, faces, dpi=dpi)
     _tell(files, scene, faces, as_json=json)
     return 0
 
@@ -91,15 +91,16 @@ def _refuse(wrong: bool, message: str) -> None:
         raise UsageError(message, hint="See 'pulsebridge draw --help' for examples.")
 
 
-def _drafts(files: Sequence[Path], *, force: bool) -> list[Draft]:
+def _batch(files: Sequence[Path], *, force: bool) -> Batch:
     """Refuse what cannot be written before anything is solved or drawn."""
-    from bridge.out.draft import Draft
+    from bridge.out.batch import Batch
     from bridge.out.pictures import picture_ending
 
+    batch = Batch(force=force)
     for path in files:
         picture_ending(path)
-    _refuse(len({path.resolve() for path in files}) < len(files), "a file is named twice")
-    return [Draft(path, force=force) for path in files]
+        batch.name(path)
+    return batch
 
 
 def _handout(
@@ -145,18 +146,16 @@ def _named(song: Song, name: str) -> PlacedSection:
     )
 
 
-def _write(drafts: Sequence[Draft], scene: Scene, faces: Typeface, *, dpi: int) -> None:
+def _write(batch: Batch, files: Sequence[Path], scene: Scene, faces: Typeface, *, dpi: int) -> None:
     """Write every file, or none."""
     from bridge.out.pictures import picture, picture_ending
+    from bridge.out.request import Written
 
-    with ExitStack() as stack:
-        for draft in drafts:
-            stack.callback(draft.drop)
-            content = picture(scene, picture_ending(draft.path), faces, dots_per_inch=dpi)
-            with draft.open() as file:
-                file.write(content)
-        for draft in drafts:
-            draft.keep()
+    def drawn(ending: str, file: BinaryIO) -> Written:
+        file.write(picture(scene, ending, faces, dots_per_inch=dpi))
+        return Written()
+
+    batch.write({path: partial(drawn, picture_ending(path)) for path in files})
 
 
 def _tell(files: Sequence[Path], scene: Scene, faces: Typeface, *, as_json: bool) -> None:

@@ -69,6 +69,7 @@ def command(
         return 0
     if plan is None:
         raise UsageError("'hear' needs a plan", hint="Name a plan file, or give --devices.")
+    sound_card.refuse_missing()
     options = guide_options(
         begin=begin,
         stop=stop,

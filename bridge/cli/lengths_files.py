@@ -16,9 +16,9 @@ from bridge.cli.lengths_answer import Answer
 from bridge.cli.starter_plan import starter_text
 from bridge.cli.writing import bound
 from bridge.cycles import GoodLengths
-from bridge.errors import UsageError
 from bridge.exact import Tempo
 from bridge.out.batch import Batch
+from bridge.out.endings import known_ending
 from bridge.out.formats import FORMATS, exporter
 from bridge.out.pictures import PICTURES
 from bridge.out.request import Request, Written
@@ -42,22 +42,13 @@ def write_idea(
     """
     batch = Batch(force=force)
     for path in paths:
-        _refuse_unknown(path)
+        known_ending(path, (*_PLANS, *FORMATS))
         batch.name(path)
     if not found.lengths:
         return {}
     bars = found.nearest or found.lengths[0]
     song = unroll(_plan(found, texts, bars), [bars])
     return batch.write({path: _writer(path, song, found) for path in paths})
-
-
-def _refuse_unknown(path: Path) -> None:
-    if path.suffix.lower() not in (*FORMATS, *_PLANS):
-        ends = f"ends in {path.suffix!r}" if path.suffix else "has no ending"
-        raise UsageError(
-            f"--write: {str(path)!r} {ends}",
-            hint=f"A file is written by its ending: one of .yaml {' '.join(FORMATS)}",
-        )
 
 
 def _plan(found: Answer, texts: Sequence[str], bars: int) -> Plan:

@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import BinaryIO, Protocol, cast
 
-from bridge.errors import UsageError
+from bridge.out.endings import known_ending
 from bridge.out.request import Request, Written
 from bridge.song import Frame
 
@@ -39,13 +39,7 @@ class Exporter(Protocol):
 
 def ending(path: Path) -> str:
     """Return the ending of ``path`` in lower case; UsageError where no format has it."""
-    found = path.suffix.lower()
-    if found not in FORMATS:
-        raise UsageError(
-            f"{str(path)!r} ends in {found!r}" if found else f"{str(path)!r} has no ending",
-            hint=f"A file is written by its ending: one of {' '.join(FORMATS)}",
-        )
-    return found
+    return known_ending(path, FORMATS)
 
 
 def exporter(path: Path) -> Exporter:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from bridge.errors import UsageError
+from bridge.out.endings import known_ending
 from bridge.out.request import Written
 from bridge.out.scene import Scene
 from bridge.out.typeface import Typeface
@@ -21,13 +21,7 @@ PICTURES = (".svg", ".png", ".pdf")
 
 def picture_ending(path: Path) -> str:
     """Return the ending of ``path`` in lower case; UsageError where no picture has it."""
-    found = path.suffix.lower()
-    if found not in PICTURES:
-        raise UsageError(
-            f"{str(path)!r} ends in {found!r}" if found else f"{str(path)!r} has no ending",
-            hint=f"A picture is written by its ending: one of {' '.join(PICTURES)}.",
-        )
-    return found
+    return known_ending(path, PICTURES, what="A picture")
 
 
 def picture(scene: Scene, ending: str, faces: Typeface, *, dots_per_inch: int = 200) -> bytes:

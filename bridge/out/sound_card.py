@@ -13,7 +13,7 @@ from bridge.errors import DeviceError
 from bridge.out.guide.loudness import PER_SECOND
 from bridge.out.guide.performance import Performance
 
-__all__ = ["devices", "play"]
+__all__ = ["devices", "play", "refuse_missing"]
 
 
 def play(performance: Performance, *, device: str | None, told: Callable[[float], None]) -> None:
@@ -36,6 +36,11 @@ def play(performance: Performance, *, device: str | None, told: Callable[[float]
             f"the sound card refused: {error}",
             hint="See 'pulsebridge hear --devices' for what there is, and choose with --device.",
         ) from None
+
+
+def refuse_missing() -> None:
+    """Raise DeviceError where the extra or PortAudio is missing, before there is any work."""
+    _library()
 
 
 def devices() -> list[str]:

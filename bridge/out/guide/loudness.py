@@ -49,7 +49,7 @@ def weighted(sound: NDArray[np.float64]) -> NDArray[np.float64]:
 def _response(size: int) -> NDArray[np.complex128]:
     """Return what both filters do to each frequency of a transform of ``size``, a power of two."""
     turn = np.exp(-2j * np.pi / size * np.arange(size // 2 + 1))
-    response = np.ones_like(turn)
+    response: NDArray[np.complex128] = np.ones_like(turn)
     for (b0, b1, b2), (a0, a1, a2) in (_SHELF, _HIGH_PASS):
         response *= (b0 + turn * (b1 + turn * b2)) / (a0 + turn * (a1 + turn * a2))
     return response
