@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from bridge.cycles import Layer, meetings
-from bridge.exact import Length
+from bridge.cycles import Layer
+from bridge.exact import Length, Place
 from bridge.form.finding import Finding, Look
 from bridge.form.rules import RULES
 from bridge.form.score import Score
 from bridge.form.words import counted, listed, number, time
+from bridge.song import Gathering, gathering
 
 __all__ = ["Landing", "change_away_from_home", "landing_given_away", "landings", "never_apart"]
 
@@ -29,8 +30,6 @@ class Landing:
     """The first section of the run that is paid off."""
     layers: tuple[Layer, ...]
     """Those to be resolved at its end, two or more, their starts counted from the run's start."""
-    together: Length
-    """From the run's start to where the last of them has entered."""
     length: Length
     meetings: int
     """Full meetings after all have entered and before the end."""
@@ -89,7 +88,7 @@ def change_away_from_home(score: Score, limit: Fraction) -> Look:
             )
             if changes
         ]
-        cut = [part.layer.name for part in before.parts if not part.layer.is_home(before.end - part.entry)]
+        cut = [part.layer.name for part in before.parts if part.end == before.end and not part.is_home_at_end]
         if not turns or len(cut) <= limit:
             continue
         says = (
@@ -115,25 +114,31 @@ def _landing(score: Score, run: tuple[int, ...]) -> Landing | None:
     first, last = score.sections[run[0]], score.sections[run[-1]]
     parts = {part.layer.name: part for index in run for part in score.sections[index].parts}
     asked = [parts[name] for name in last.section.resolve]
-    if len(asked) < 2:
+    if len(asked) < 2 or any(part.tightened and part.end != last.end for part in asked):
         return None
-    layers = tuple(replace(part.layer, start=part.layer.start + (part.entry - first.start)) for part in asked)
-    met = meetings(layers)
-    if met is None:
-        return None
-    together = max((part.entry for part in asked), key=lambda place: place.whole_notes) - first.start
-    length = last.end - first.start
-    count = met.count_between(together, length)
-    seconds = score.starts[run[-1] + 1] - score.song.seconds(first.start + together)
+    met = gathering([replace(part, start=part.entry, end=last.end) for part in asked])
+    together = max((part.entry for part in asked), key=lambda place: place.whole_notes)
+    count = 0 if met is None else _count(met, together, last.end)
     return Landing(
         run=run,
         section=next(index for index in run if index in score.built),
-        layers=layers,
-        together=together,
-        length=length,
+        layers=tuple(
+            replace(part.layer, start=part.layer.start + (part.entry - first.start)) for part in asked
+        ),
+        length=last.end - first.start,
         meetings=count,
-        apart=seconds / (count + 1),
+        apart=(score.song.seconds(last.end) - score.song.seconds(together)) / (count + 1),
     )
+
+
+def _count(met: Gathering, after: Place, before: Place) -> int:
+    """Count the meetings strictly between two places, without walking the row of them."""
+    end = before if met.until is None else met.until
+    next_one = met.first
+    if next_one <= after:
+        next_one += met.every * ((after - next_one) // met.every + 1)
+    in_row = max(0, -((next_one - end) // met.every))
+    return in_row + sum(after < place < before for place in met.then)
 
 
 def _finding(name: str, landing: Landing, *, found: Fraction, limit: Fraction, says: str) -> Finding:

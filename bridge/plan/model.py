@@ -8,65 +8,32 @@ about YAML, files or solving.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import accumulate
 
-from bridge.craft.pattern import Pattern
-from bridge.cycles import Kind, Layer, fixed_cycle
+from bridge.cycles import Layer
 from bridge.errors import Where
-from bridge.exact import Bars, Length, Meters, Ratio, Span, Tempo
+from bridge.exact import Length, Meters, Span, Tempo
 from bridge.plan.accepting import Accept
+from bridge.plan.layer_plan import LayerPlan, Stay, Tightening
 
-__all__ = ["LayerPlan", "Origin", "PayOff", "Pivot", "Plan", "Section", "Total", "default_resolve"]
+__all__ = [
+    "Entry",
+    "LayerPlan",
+    "Origin",
+    "PayOff",
+    "Pivot",
+    "Plan",
+    "Section",
+    "Stay",
+    "Tightening",
+    "Total",
+    "default_resolve",
+]
 
 Marks = Mapping[str, Where]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LayerPlan:
-    """A layer as the plan gives it: its cycle may still be in bars, of a meter yet to come."""
-
-    name: str
-    cycle: Length | Bars
-    start: Length
-    rate: Ratio
-    kind: Kind = Kind.CYCLE
-    groups: tuple[int, ...] = ()
-    """For Kind.GROUPS: the groups, in units."""
-    pulses: int = 0
-    """For Kind.PULSES: how many evenly spaced pulses fill the cycle."""
-    pattern: Pattern | None = None
-    """For Kind.PATTERN: who hits when; its steps divide the cycle evenly."""
-    player: str | None = None
-    where: Where | None = field(default=None, compare=False)
-    """Where its cycle stands in the file."""
-
-    def fixed(self, meters: Meters) -> Layer:
-        """Return the layer once it first sounds in a section with these meters.
-
-        PlanError when a cycle in bars is no multiple of a repeating list of meters,
-        naming the nearest that is.
-        """
-        cycle = fixed_cycle(self.cycle, meters, name=self.name, where=self.where)
-        return Layer(
-            name=self.name,
-            cycle=cycle,
-            start=self.start,
-            rate=self.rate,
-            kind=self.kind,
-            accents=tuple(cycle * Ratio(share) for share in self._accent_shares()),
-        )
-
-    def _accent_shares(self) -> tuple[Fraction, ...]:
-        if self.kind is Kind.PULSES:
-            return tuple(Fraction(pulse, self.pulses) for pulse in range(self.pulses))
-        if self.pattern is not None:
-            steps = len(self.pattern.steps)
-            return tuple(Fraction(onset, steps) for onset in self.pattern.onsets)
-        units = sum(self.groups)
-        heads = accumulate(self.groups[:-1], initial=0)
-        return tuple(Fraction(head, units or 1) for head in heads)
+_NOTHING = Length(0)
+_WHOLLY = Stay()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +62,11 @@ class Section:
     name: str
     layers: tuple[str, ...]
     """Who sounds, in the order of the plan's layers; empty: a general pause."""
+    changed: Mapping[str, LayerPlan] = field(default_factory=dict)
+    """Those of them that are other here than the plan's layers."""
+    stays: Mapping[str, Stay] = field(default_factory=dict)
+    """Those of them that do not sound in all of it."""
+    tighten: Tightening | None = None
     meters: Meters
     tempo: Tempo
     beat: Length | None = None
@@ -123,7 +95,7 @@ class Section:
     """The rehearsal letter, as players' paper shows it."""
     note: str | None = None
     """What players should read beside it."""
-    pickup: Length = Length(0)
+    pickup: Length = _NOTHING
     """How long before its first bar those who begin with it sound already; see bridge.song.unroll."""
     count_in: int = 0
     """Bars before its first that are counted in; of the first section, where a file is to begin so."""
@@ -133,16 +105,41 @@ class Section:
     """Where each key stands in the file; ``name`` is always there for a plan read from text."""
 
 
-def default_resolve(layers: tuple[str, ...], *, sounded: tuple[str, ...], runs_on: bool) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """Where a layer's time counts from in a run: so long after the start of a section."""
+
+    section: Section
+    given: LayerPlan
+    layer: Layer
+    """``given``, its cycle fixed by the section's meters."""
+    enters: Length = _NOTHING
+
+    @property
+    def from_start(self) -> Layer:
+        """The layer as one that counts from the section's start."""
+        return replace(self.layer, start=self.layer.start + self.enters) if self.enters else self.layer
+
+
+def default_resolve(
+    layers: tuple[str, ...],
+    *,
+    sounded: tuple[str, ...],
+    runs_on: bool,
+    stays: Mapping[str, Stay] | None = None,
+) -> tuple[str, ...]:
     """Name who must be home at a section's end where the plan does not say.
 
-    ``sounded`` are all that sounded in the run, this section included.  Nobody where the
-    section runs on; at the end of a run all that sound in it, or in a general pause all
-    that sounded in the run.
+    ``sounded`` are all whose time counts in the run, this section included.  Nobody where
+    the section runs on; at the end of a run all that sound at its end, or in a general
+    pause all whose time counts.
     """
     if runs_on:
         return ()
-    return layers or sounded
+    if not layers:
+        return sounded
+    gone = {name for name, stay in (stays or {}).items() if stay.leaves is not None}
+    return tuple(name for name in layers if name not in gone)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,11 +190,30 @@ class Plan:
             runs.append(tuple(run))
         return tuple(runs)
 
-    def entries(self, run: tuple[Section, ...]) -> dict[str, tuple[Section, Layer]]:
-        """Name each layer that sounds in ``run``, with the section it enters in and itself, fixed."""
-        found: dict[str, tuple[Section, Layer]] = {}
+    def given(self, section: Section, name: str) -> LayerPlan:
+        """Return the layer ``name`` as it is in ``section``."""
+        return section.changed.get(name, self.layers[name])
+
+    def counting(self, run: tuple[Section, ...]) -> tuple[Mapping[str, Entry], ...]:
+        """Name, for each section of ``run``, whose time counts in it, with where from.
+
+        From the start of the first section in which a layer sounds.  It begins anew where
+        it ``enters`` a section or has another cycle than before; one that has tightened
+        is home at the section's end, and counts again from where it next sounds.
+        """
+        counts: dict[str, Entry] = {}
+        found = []
         for section in run:
             for name in section.layers:
-                if name not in found:
-                    found[name] = (section, self.layers[name].fixed(section.meters))
-        return found
+                given, stay = self.given(section, name), section.stays.get(name, _WHOLLY)
+                if name not in counts or counts[name].given != given or stay.enters is not None:
+                    layer, enters = given.fixed(section.meters), stay.enters or _NOTHING
+                    counts[name] = Entry(section=section, given=given, layer=layer, enters=enters)
+            found.append(dict(counts))
+            if section.tighten is not None:
+                counts.pop(section.tighten.layer, None)
+        return tuple(found)
+
+    def entries(self, run: tuple[Section, ...]) -> dict[str, tuple[Section, Layer]]:
+        """Name each layer whose time counts in the last section of ``run``, with where it entered."""
+        return {name: (entry.section, entry.from_start) for name, entry in self.counting(run)[-1].items()}

@@ -14,20 +14,18 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
-from bridge.craft.pattern import Pattern
 from bridge.errors import PlanError
-from bridge.exact import FASTEST, SLOWEST, Bars, Length, Meters, Span
+from bridge.exact import FASTEST, SLOWEST, Length, Meters, Span
 from bridge.plan import values as take
 from bridge.plan.accept_entry import Accepts
 from bridge.plan.entry import Entry
 from bridge.plan.lead_in import counted_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
-from bridge.plan.patterns import one_voice
+from bridge.plan.sounding import LayerEntry, Soundings, TightenEntry
 from bridge.plan.values import Reads, Word
 
 __all__ = [
     "LATER_KEYS",
-    "MAX_PULSES",
     "BeatTempo",
     "LayerEntry",
     "LengthEntry",
@@ -42,10 +40,9 @@ __all__ = [
     "check_version",
 ]
 
-LATER_KEYS = ("tighten", "vamp", "free", "cues")
+LATER_KEYS = ("vamp", "free", "cues")
 """Keys of a section that later versions give a meaning."""
 
-MAX_PULSES = 10_000
 MAX_LETTER = 8
 MAX_NOTE = 500
 """Characters."""
@@ -156,58 +153,6 @@ PaysOff = Annotated[
 ]
 
 
-class LayerEntry(Entry):
-    """A part that repeats: exactly one of cycle, groups with unit, pulses with over, pattern with unit."""
-
-    model_config = ConfigDict(
-        json_schema_extra={
-            "oneOf": [
-                {"required": ["cycle"]},
-                {"required": ["groups", "unit"]},
-                {"required": ["pulses", "over"]},
-                {"required": ["pattern", "unit"]},
-            ],
-            "dependentRequired": {
-                "groups": ["unit"],
-                "pulses": ["over"],
-                "over": ["pulses"],
-                "pattern": ["unit"],
-            },
-            "dependentSchemas": {"unit": {"anyOf": [{"required": ["groups"]}, {"required": ["pattern"]}]}},
-        }
-    )
-    what: ClassVar[str] = "a layer"
-    instead: ClassVar[str] = (
-        "Write {cycle: 3/16}, {groups: [3, 3, 2], unit: 1/8}, {pulses: 5, over: 1 bar}"
-        " or {pattern: x..x..x., unit: 1/8}."
-    )
-
-    cycle: Annotated[Length | Bars, take.cycle("a cycle")] | None = Field(
-        default=None, examples=["3/16", "4 bars"]
-    )
-    """The length after which it repeats: whole notes (3/16) or bars."""
-    groups: Annotated[tuple[int, ...], take.wholes("group")] | None = Field(
-        default=None, examples=[[3, 3, 2]]
-    )
-    """Accent groups, in units; the cycle is their sum."""
-    unit: Annotated[Length, take.note("the unit")] | None = Field(default=None, examples=["1/8"])
-    """The unit that the groups count, or each step of the pattern, in whole notes."""
-    pulses: Annotated[int, take.whole("pulses", most=MAX_PULSES)] | None = Field(default=None, examples=[5])
-    """So many evenly spaced pulses fill the cycle."""
-    over: Annotated[Length | Bars, take.cycle("'over'")] | None = Field(
-        default=None, examples=["1 bar", "3/4"]
-    )
-    """The cycle that the pulses fill."""
-    pattern: Annotated[Pattern, one_voice()] | None = Field(default=None, examples=["x..x..x."])
-    """Who hits when: x (or X) a note, . nothing, | and spaces for the eye; the cycle is its steps."""
-    start: Annotated[Length, take.note("a start", zero=True)] = Field(default=Length(0), examples=["1/4"])
-    """How long after it enters it is first home, in whole notes."""
-    rate: Annotated[Fraction, take.number("a rate")] = Field(default=Fraction(1), examples=["73/72"])
-    """How many times as fast it plays: 73/72 drifts against the others."""
-    player: Annotated[Word, take.name("a player")] | None = Field(default=None, examples=["percussion"])
-    """Who plays it; one player may own several layers."""
-
-
 class SectionEntry(Entry):
     """One part of the song."""
 
@@ -233,8 +178,11 @@ class SectionEntry(Entry):
 
     name: Annotated[Word, take.name("a section's name")] = Field(examples=["Crossing"])
     """Its name, unlike every other section's."""
-    layers: Annotated[tuple[Word, ...], take.names("layer")] = Field(examples=[["band", "hand drum"], []])
-    """Who sounds; a layer not named is tacet, and [] is a general pause."""
+    layers: Soundings = Field(
+        examples=[["band", "hand drum"], [], ["band", {"hand drum": {"cycle": "5/8"}}]],
+        json_schema_extra={"uniqueItems": True},
+    )
+    """Who sounds, perhaps with what is other here; a layer not named is tacet, [] is a general pause."""
     bars: Annotated[int, take.bars("the length")] | None = Field(default=None, examples=[16])
     """Exactly so many bars."""
     length: LengthEntry | None = Field(default=None, examples=[{"about": "2:30", "at_least": "24 bars"}])
@@ -253,6 +201,11 @@ class SectionEntry(Entry):
     """Who must be home at its end; all that sound in it unless said, nobody with []."""
     meets: Annotated[str, take.one_of("'meets'", "once")] | None = Field(default=None, examples=["once"])
     """once: no full meeting between its first instant and its end."""
+    tighten: TightenEntry | None = Field(
+        default=None,
+        examples=[{"layer": "hand drum", "cycles": ["5/8", "4/8", "3/8", "2/8"], "over": "14 bars"}],
+    )
+    """A layer that shortens its cycle, in whole turns, over the last bars."""
     pays_off: PaysOff | None = Field(default=None, examples=["Crossing", {"section": "Crossing", "ratio": 1}])
     """The earlier section that this one answers."""
     energy: Annotated[tuple[Fraction, ...], take.numbers("energy", zero=True, most=100)] = Field(

@@ -6,7 +6,7 @@ lengths are known is the planner's business.  This file knows nothing about YAML
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 
 from bridge.errors import PlanError
@@ -16,10 +16,13 @@ from bridge.plan.hints import did_you_mean, listed
 from bridge.plan.layers import layer_plan
 from bridge.plan.lead_in import refuse_pickup
 from bridge.plan.limits import refuse_longer_than_a_day
-from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
+from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Tightening, Total, default_resolve
 from bridge.plan.models import OriginEntry, PayOffEntry, PlanFile, SectionEntry, TotalEntry
 from bridge.plan.references import index_of_sections, length_links, refuse_same_letters, section_before
+from bridge.plan.sounding import ChangeEntry
 from bridge.plan.tempi import Given, section_tempo, song_tempo
+from bridge.plan.there import There, refuse_tightening_with, who_is_there
+from bridge.plan.tightening import tightening
 from bridge.plan.values import Word
 
 __all__ = ["UNTITLED", "understand"]
@@ -65,7 +68,8 @@ class _Reader:
     index: Mapping[str, int]
     links: tuple[int | None, ...]
     song_tempo: Given
-    _sounded: set[str] = field(default_factory=set)
+    _sounded: dict[str, LayerPlan] = field(default_factory=dict)
+    """Whose time counts in the run, as they last were."""
     _before: Given | None = None
     _meters_before: Meters | None = None
 
@@ -82,16 +86,20 @@ class _Reader:
     def _section(self, index: int, entry: SectionEntry) -> Section:
         tempo = section_tempo(entry, song=self.song_tempo, before=self._before)
         meters = entry.meter or self.file.meter
-        layers = self._in_order({self._layer(word) for word in entry.layers})
-        entering = [name for name in layers if name not in self._sounded]
-        self._refuse_pickup(entry, layers, entering)
-        self._sounded.update(layers)
-        resolve = self._resolve(entry, layers)
+        there = self._there(entry, meters)
+        layers = tuple(there.given)
+        entering = [name for name in layers if self._enters(name, there)]
+        self._refuse_pickup(entry, there, entering)
+        self._sounded.update(there.given)
+        resolve = self._resolve(entry, there)
         about, at_least, at_most = _lengths(entry)
         section = Section(
             index=index,
             name=entry.name.text,
             layers=layers,
+            changed={name: given for name, given in there.given.items() if given != self.layers[name]},
+            stays=there.stays,
+            tighten=self._tighten(entry, there, meters),
             meters=meters,
             tempo=tempo.tempo,
             beat=tempo.beat,
@@ -119,17 +127,44 @@ class _Reader:
         self._fix(entering, section)
         self._before, self._meters_before = tempo, meters
         if not entry.runs_on:
-            self._sounded = set()
+            self._sounded = {}
+        elif section.tighten is not None:
+            del self._sounded[section.tighten.layer]
         return section
 
-    def _refuse_pickup(self, entry: SectionEntry, layers: tuple[str, ...], entering: list[str]) -> None:
+    def _there(self, entry: SectionEntry, meters: Meters) -> There:
+        """Look up who sounds in a section, in the order of the plan's layers, and what is other."""
+        words: dict[str, ChangeEntry | None] = {}
+        for item in entry.layers:
+            word, change = (item, None) if isinstance(item, Word) else next(iter(item.items()))
+            words[self._layer(word)] = change
+        return who_is_there({name: words[name] for name in self.layers if name in words}, self.layers, meters)
+
+    def _enters(self, name: str, there: There) -> bool:
+        """Tell whether a layer's time begins in this section."""
+        return self._sounded.get(name) != there.given[name] or there.enters(name)
+
+    def _tighten(self, entry: SectionEntry, there: There, meters: Meters) -> Tightening | None:
+        if entry.tighten is None:
+            return None
+        word = entry.tighten.layer
+        if self._layer(word) not in there.given:
+            raise PlanError(
+                f"{word.text!r} cannot tighten: it does not sound in {entry.name.text!r}",
+                hint=f"Name a layer that does ({listed(there.given) or 'none does'}).",
+                where=word.where,
+            )
+        refuse_tightening_with(entry, there)
+        return tightening(entry.tighten, word.text, meters)
+
+    def _refuse_pickup(self, entry: SectionEntry, there: There, entering: list[str]) -> None:
         if entry.pickup:
             refuse_pickup(
                 entry.pickup,
                 section=entry.name.text,
-                sounding=layers,
-                entering=entering,
-                layers=self.layers,
+                sounding=tuple(there.given),
+                entering=[name for name in entering if not there.enters(name)],
+                layers=there.given,
                 before=self._meters_before or entry.meter or self.file.meter,
                 where=entry.key_places["pickup"],
             )
@@ -143,13 +178,15 @@ class _Reader:
             )
         return word.text
 
-    def _in_order(self, names: set[str]) -> tuple[str, ...]:
+    def _in_order(self, names: Container[str]) -> tuple[str, ...]:
         return tuple(name for name in self.layers if name in names)
 
-    def _resolve(self, entry: SectionEntry, layers: tuple[str, ...]) -> tuple[str, ...]:
+    def _resolve(self, entry: SectionEntry, there: There) -> tuple[str, ...]:
         if entry.resolve is None:
             sounded = self._in_order(self._sounded)
-            return default_resolve(layers, sounded=sounded, runs_on=entry.runs_on)
+            return default_resolve(
+                tuple(there.given), sounded=sounded, runs_on=entry.runs_on, stays=there.stays
+            )
         for word in entry.resolve:
             if self._layer(word) not in self._sounded:
                 raise PlanError(
@@ -176,7 +213,7 @@ class _Reader:
         """Check that every cycle in bars fits the meters of the section it enters in."""
         for name in names:
             try:
-                self.layers[name].fixed(section.meters)
+                section.changed.get(name, self.layers[name]).fixed(section.meters)
             except PlanError as error:
                 error.message += f" (it first sounds in {section.name!r})"
                 raise

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
@@ -35,6 +36,7 @@ __all__ = [
     "MAX_NAME_BYTES",
     "Reads",
     "Word",
+    "choice",
     "clean_name",
     "cycle",
     "flag",
@@ -43,6 +45,7 @@ __all__ = [
     "name",
     "names",
     "note",
+    "notes",
     "number",
     "numbers",
     "one_of",
@@ -153,6 +156,16 @@ def note(what: str, *, zero: bool = False) -> Reads:
     return Reads(text_reader(parse, what), _number_schema(zero, None))
 
 
+def notes(what: str) -> Reads:
+    """Make a field for a list of lengths in whole notes, each a ``what``."""
+    one = note(f"a {what}")
+
+    def read(node: Node) -> tuple[Length, ...]:
+        return tuple(one.read(item) for item in _not_empty(items(node, f"{what}s"), f"a {what}"))
+
+    return Reads(read, _list_schema(one.schema))
+
+
 def cycle(what: str) -> Reads:
     """Make a field for a cycle: whole notes (3/16) or bars ('4 bars')."""
 
@@ -259,6 +272,18 @@ def one_of(what: str, word: str) -> Reads:
         return word
 
     return Reads(text_reader(parse, what), {"const": word})
+
+
+def choice(what: str, words: type[StrEnum]) -> Reads:
+    """Make a field for one of the words of an enumeration."""
+    known = [word.value for word in words]
+
+    def parse(text: str) -> StrEnum:
+        if text.strip() not in known:
+            raise PlanError(f"{what} is one of {', '.join(known)}, not {text[:40]!r}")
+        return words(text.strip())
+
+    return Reads(text_reader(parse, what), {"enum": known})
 
 
 def name(what: str, *, commas: bool = True) -> Reads:

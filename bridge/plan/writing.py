@@ -11,13 +11,25 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
+from bridge.craft.stages import Share
 from bridge.cycles.layer import Kind
 from bridge.errors import PlanError
 from bridge.exact import MAX_DIGITS, Bars, Length, Meters, Ratio, Span, show_number
 from bridge.plan.accepting import READINGS, Accept, Measure
-from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Total, default_resolve
+from bridge.plan.model import (
+    LayerPlan,
+    Origin,
+    PayOff,
+    Plan,
+    Section,
+    Stay,
+    Tightening,
+    Total,
+    default_resolve,
+)
 
 __all__ = ["write_plan"]
 
@@ -52,7 +64,7 @@ def write_plan(plan: Plan) -> str:
 
 
 def _with_sounded(plan: Plan) -> Iterator[tuple[Section, tuple[str, ...]]]:
-    """Yield each section with all that sounded in its run up to its end."""
+    """Yield each section with all whose time counts in its run up to its end."""
     for run in plan.runs:
         sounded: set[str] = set()
         for section in run:
@@ -63,7 +75,7 @@ def _with_sounded(plan: Plan) -> Iterator[tuple[Section, tuple[str, ...]]]:
 def _section(
     section: Section, plan: Plan, sounded: tuple[str, ...], *, song_tempo: str, song_meter: str
 ) -> Fields:
-    fields: Fields = [("name", _text(section.name)), ("layers", _list(section.layers))]
+    fields: Fields = [("name", _text(section.name)), ("layers", _sounding(section, plan))]
     if (tempo := _tempo(section)) != song_tempo:
         fields.append(("tempo", tempo))
     if (meter := _meters(section.meters)) != song_meter:
@@ -71,10 +83,12 @@ def _section(
     fields += _lengths(section, plan)
     if section.runs_on:
         fields.append(("runs_on", "true"))
-    if section.resolve != default_resolve(section.layers, sounded=sounded, runs_on=section.runs_on):
+    if section.resolve != _default_resolve(section, sounded):
         fields.append(("resolve", _list(section.resolve)))
     if section.meets_once:
         fields.append(("meets", "once"))
+    if section.tighten is not None:
+        fields.append(("tighten", _tighten(section.tighten)))
     if section.pays_off is not None:
         fields.append(("pays_off", _pays_off(section.pays_off, plan)))
     return fields + _told(section)
@@ -118,18 +132,21 @@ def _wishes(section: Section) -> Fields:
     return [(key, _span(span)) for key, span in spans.items() if span is not None]
 
 
-def _layer(layer: LayerPlan) -> Fields:
-    fields: Fields
+def _way(layer: LayerPlan) -> Fields:
+    """Write the cycle in the way in which it was given."""
     if layer.kind is Kind.GROUPS and isinstance(layer.cycle, Length):
         unit = layer.cycle / sum(layer.groups)
-        fields = [("groups", f"[{', '.join(map(str, layer.groups))}]"), ("unit", _note(unit))]
-    elif layer.pattern is not None and isinstance(layer.cycle, Length):
+        return [("groups", f"[{', '.join(map(str, layer.groups))}]"), ("unit", _note(unit))]
+    if layer.pattern is not None and isinstance(layer.cycle, Length):
         unit = layer.cycle / len(layer.pattern.steps)
-        fields = [("pattern", _text(str(layer.pattern))), ("unit", _note(unit))]
-    elif layer.kind is Kind.PULSES:
-        fields = [("pulses", str(layer.pulses)), ("over", _cycle(layer.cycle))]
-    else:
-        fields = [("cycle", _cycle(layer.cycle))]
+        return [("pattern", _text(str(layer.pattern))), ("unit", _note(unit))]
+    if layer.kind is Kind.PULSES:
+        return [("pulses", str(layer.pulses)), ("over", _cycle(layer.cycle))]
+    return [("cycle", _cycle(layer.cycle))]
+
+
+def _layer(layer: LayerPlan) -> Fields:
+    fields = _way(layer)
     if layer.start:
         fields.append(("start", _note(layer.start)))
     if layer.rate != Ratio(1):

@@ -33,9 +33,25 @@ def own_bounds(piece: Piece, held: frozenset[Key], scale: Scale, longest: int) -
         ladder = ladder.at_least(_fewest(piece, section.at_least, scale))
     if section.at_most is not None and (Kind.AT_MOST, section.index) in held:
         ladder = ladder.at_most(_most(piece, section.at_most, scale))
+    if section.tighten is not None and (Kind.TIGHTEN, section.index) in held:
+        ladder = ladder.at_least(section.tighten.found.bars)
+    if section.stays and (Kind.LAYERS, section.index) in held:
+        ladder = ladder.at_least(_room(section))
     ladder = ladder.at_most(piece.most_bars_within(longest))
     limit = _before_first_meeting(section, piece.part)
     return ladder if limit is None else ladder.at_most(limit)
+
+
+def _room(section: Section) -> int:
+    """Return the fewest bars in which every layer that enters later sounds, and that leaves have time for."""
+    fewest = 1
+    for stay in section.stays.values():
+        if stay.enters is not None:
+            fewest = max(fewest, section.meters.bars_within(stay.enters) + 1)
+        if stay.leaves is not None:
+            within = section.meters.bars_within(stay.leaves)
+            fewest = max(fewest, within if section.meters.of_bars(within) == stay.leaves else within + 1)
+    return fewest
 
 
 def _fewest(piece: Piece, span: Span, scale: Scale) -> int:

@@ -30,6 +30,8 @@ class Kind(StrEnum):
     PAYS_OFF = "pays_off"
     RESOLVE = "resolve"
     MEETS = "meets"
+    TIGHTEN = "tighten"
+    LAYERS = "layers"
     WITHIN = "within"
     DAY = "day"
 
@@ -67,6 +69,8 @@ def _of_section(section: Section) -> list[Kind]:
         Kind.PAYS_OFF: section.pays_off is not None and bool(section.pays_off.ratio),
         Kind.RESOLVE: bool(section.resolve),
         Kind.MEETS: section.meets_once,
+        Kind.TIGHTEN: section.tighten is not None,
+        Kind.LAYERS: bool(section.stays),
     }
     return [kind for kind, is_asked in asked.items() if is_asked]
 
@@ -83,8 +87,23 @@ def _text(plan: Plan, section: Section, kind: Kind) -> str:
         Kind.AT_MOST: f"{name} lasts at most {section.at_most}",
         Kind.SAME_LENGTH: f"{name} has as many bars as {other}",
         Kind.MEETS: f"{who} meet in {name} only at its end",
+        Kind.TIGHTEN: _tighten(section),
+        Kind.LAYERS: _stays(section),
         Kind.RESOLVE: f"{who} {'is' if len(section.resolve) == 1 else 'are'} home at the end of {name}",
     }[kind]
+
+
+def _stays(section: Section) -> str:
+    who = tuple(section.stays)
+    verbs = "comes in or leaves" if len(who) == 1 else "come in or leave"
+    return f"{_names(who)} {verbs} within {section.name}" if who else ""
+
+
+def _tighten(section: Section) -> str:
+    if section.tighten is None:
+        return ""
+    over = Bars(section.tighten.found.bars)
+    return f"{section.tighten.layer} tightens from a home on over the last {over} of {section.name}"
 
 
 def _pays_off(plan: Plan, section: Section) -> str:

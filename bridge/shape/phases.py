@@ -10,20 +10,20 @@ seconds, costs or searching.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import lcm
 
+from bridge.craft.tighten import before_tightening
 from bridge.cycles.layer import Layer
 from bridge.cycles.lengths import good_lengths
 from bridge.cycles.row import Row
 from bridge.exact import Meters
-from bridge.plan.model import Plan, Section
+from bridge.plan.model import Entry, Plan, Section
 from bridge.shape.ladder import EVERY_BAR, NO_BARS, Ladder
 
-__all__ = ["Carried", "Grain", "Home", "Part", "first_meeting", "read_run"]
+__all__ = ["Carried", "Grain", "Held", "Home", "Part", "first_meeting", "read_run"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,34 +83,92 @@ class Part:
     """With ``meets: once``: each layer's entry, and its homes since that entry."""
 
 
-def read_run(plan: Plan, run: tuple[Section, ...], resolving: set[int], once: set[int]) -> list[Part]:
-    """Return the parts of one run; ``resolving`` and ``once`` are the sections whose demand holds."""
-    entries = plan.entries(run)
-    asked = {
-        section.index: [name for name in section.resolve if section.index in resolving | once]
-        for section in run
-    }
-    layers = {name: entries[name][1] for names in asked.values() for name in names}
-    grains = _grains(run, list(layers.values()))
-    counted = layers if len(run) > 1 or once else {}
-    rows = {name: _row(layer, grains) for name, layer in counted.items()}
-    parts = []
-    for at, section in enumerate(run):
-        later = {name for other in run[at + 1 :] for name in asked[other.index]}
-        must = section.resolve if section.index in resolving else ()
-        parts.append(
-            Part(
-                section=section,
-                grain=_grain(section, grains),
-                ladder=_ladder(section, [entries[n][1] for n in must if entries[n][0] is section]),
-                homes=_homes(section, must, entries, rows),
-                carries=_carried(at, run, later, entries, rows),
-                once=tuple((entries[n][0].index, rows[n]) for n in section.resolve)
-                if section.index in once
-                else (),
-            )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """The sections of a run, by index, whose demand of a kind holds."""
+
+    resolving: frozenset[int] = frozenset()
+    once: frozenset[int] = frozenset()
+    tightening: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Asked:
+    """A layer that is asked about at a section's end, as one that counts from its entry."""
+
+    entry: int
+    layer: Layer
+    grains: int
+    must: bool
+    """Whether it must be home there."""
+    once: bool
+    """Whether it must not meet the others before."""
+
+    @cached_property
+    def row(self) -> Row:
+        """Its homes since its entry, in grains."""
+        first, step = self.layer.start.whole_notes * self.grains, self.layer.turn.whole_notes * self.grains
+        return Row(first.numerator, step.numerator)
+
+
+def read_run(plan: Plan, run: tuple[Section, ...], held: Held) -> list[Part]:
+    """Return the parts of one run under the demands that hold."""
+    layers = [_layers_asked(*pair, held) for pair in zip(run, plan.counting(run), strict=True)]
+    grains = _grains(run, [layer for found in layers for _, layer in found.values()])
+    asked = [
+        [_asked(section, name, found, grains, held) for name, found in its.items()]
+        for section, its in zip(run, layers, strict=True)
+    ]
+    return [
+        Part(
+            section=section,
+            grain=_grain(section, grains),
+            ladder=_ladder(
+                section, [one.layer for one in asked[at] if one.must and one.entry == section.index]
+            ),
+            homes=_homes(one for one in asked[at] if one.must and one.entry != section.index),
+            carries=_carried(run[: at + 1], [one for later in asked[at + 1 :] for one in later]),
+            once=tuple((one.entry, one.row) for one in asked[at] if one.once),
         )
-    return parts
+        for at, section in enumerate(run)
+    ]
+
+
+def _layers_asked(
+    section: Section, counting: Mapping[str, Entry], held: Held
+) -> dict[str, tuple[int, Layer]]:
+    """Name who is asked about at the section's end, each with its entry's section.
+
+    One that tightens is home at the end that long after any of its own homes.
+    """
+    names = section.resolve if section.index in held.resolving | held.once else ()
+    tighten = section.tighten if section.index in held.tightening else None
+    if tighten is not None:
+        names = tuple(dict.fromkeys((*names, tighten.layer)))
+    found = {}
+    for name in names:
+        layer = counting[name].from_start
+        if tighten is not None and name == tighten.layer:
+            layer = before_tightening(layer, tighten.found)
+        found[name] = (counting[name].section.index, layer)
+    return found
+
+
+def _tightens(section: Section, name: str) -> bool:
+    return section.tighten is not None and section.tighten.layer == name
+
+
+def _asked(section: Section, name: str, found: tuple[int, Layer], grains: int, held: Held) -> _Asked:
+    entry, layer = found
+    resolved = name in section.resolve
+    return _Asked(
+        entry=entry,
+        layer=layer,
+        grains=grains,
+        must=(resolved and section.index in held.resolving)
+        or (section.index in held.tightening and _tightens(section, name)),
+        once=resolved and section.index in held.once,
+    )
 
 
 def first_meeting(counts: Iterable[tuple[int, Row]]) -> int | None:
@@ -137,11 +195,6 @@ def _grain(section: Section, grains: int) -> Grain:
     return Grain(starts=tuple(int(section.meters.of_bars(n).whole_notes * grains) for n in bars))
 
 
-def _row(layer: Layer, grains: int) -> Row:
-    first, step = Fraction(layer.start.whole_notes * grains), Fraction(layer.turn.whole_notes * grains)
-    return Row(first.numerator, step.numerator)
-
-
 def _ladder(section: Section, entering: list[Layer]) -> Ladder:
     if not entering:
         return EVERY_BAR
@@ -156,32 +209,18 @@ def _good(meters: Meters, layers: tuple[Layer, ...]) -> Ladder:
     return Ladder(firsts=good.firsts, period=good.period_bars)
 
 
-def _homes(
-    section: Section,
-    must: Iterable[str],
-    entries: dict[str, tuple[Section, Layer]],
-    rows: dict[str, Row],
-) -> tuple[Home, ...]:
+def _homes(asked: Iterable[_Asked]) -> tuple[Home, ...]:
     met: dict[int, Row | None] = {}
-    for name in must:
-        entry = entries[name][0].index
-        if entry == section.index:
-            continue
-        before = met.get(entry, Row(0, 1))
-        met[entry] = before.met(rows[name]) if before else None
+    for one in asked:
+        before = met.get(one.entry, Row(0, 1))
+        met[one.entry] = before.met(one.row) if before else None
     return tuple(Home(entry=entry, row=row) for entry, row in met.items())
 
 
-def _carried(
-    at: int,
-    run: Sequence[Section],
-    later: set[str],
-    entries: dict[str, tuple[Section, Layer]],
-    rows: dict[str, Row],
-) -> tuple[Carried, ...]:
+def _carried(so_far: Sequence[Section], later: Sequence[_Asked]) -> tuple[Carried, ...]:
     carried = []
-    for section in run[: at + 1]:
-        needed = [rows[name] for name in later if entries[name][0] is section]
+    for section in so_far:
+        needed = [one.row for one in later if one.entry == section.index]
         if needed:
             least, modulus = max(row.first for row in needed), lcm(*(row.step for row in needed))
             carried.append(Carried(entry=section.index, least=least, modulus=modulus))

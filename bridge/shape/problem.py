@@ -17,12 +17,14 @@ from math import ceil, floor, lcm
 from bridge.plan.model import Plan, Section
 from bridge.shape.bounds import draw_in, meet_twins, own_bounds
 from bridge.shape.demands import DAY, Key, Kind
-from bridge.shape.phases import Part, read_run
+from bridge.shape.phases import Held, Part, read_run
 from bridge.shape.piece import Piece, Scale, fineness, seconds_unit
 from bridge.shape.terms import Answer, Goal
 
 __all__ = ["Poser", "Problem", "pose", "within"]
 
+_OF_RUNS = (Kind.RESOLVE, Kind.MEETS, Kind.TIGHTEN)
+"""The demands that sections of a run share a count of time for."""
 _FOREVER = 1000 * DAY
 """Seconds: a horizon for asking what would hold if a song could last longer than a day."""
 
@@ -82,13 +84,16 @@ class Poser:
         )
 
     def _of_run(self, run: tuple[Section, ...], held: frozenset[Key]) -> list[Piece]:
-        keys = [(kind, section.index) for section in run for kind in (Kind.RESOLVE, Kind.MEETS)]
+        keys = [(kind, section.index) for section in run for kind in _OF_RUNS]
         asked = frozenset(key for key in keys if key in held)
         known = (run[0].index, asked)
         if known not in self._pieces:
-            resolving = {index for kind, index in asked if kind is Kind.RESOLVE}
-            once = {index for kind, index in asked if kind is Kind.MEETS}
-            parts = read_run(self._plan, run, resolving, once)
+            resolving, once, tightening = (
+                frozenset(index for kind, index in asked if kind is wanted and index is not None)
+                for wanted in _OF_RUNS
+            )
+            holding = Held(resolving=resolving, once=once, tightening=tightening)
+            parts = read_run(self._plan, run, holding)
             self._pieces[known] = [Piece(part, self._scale, part.ladder) for part in parts]
         return self._pieces[known]
 

@@ -8,7 +8,7 @@ how conflicts are found.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -64,7 +64,9 @@ class _Helper:
             Kind.PAYS_OFF: self._pays_off,
             Kind.SAME_LENGTH: self._same_length,
             Kind.RESOLVE: self._resolve,
-            Kind.MEETS: self._meets,
+            Kind.MEETS: self._without("where they may meet before its end"),
+            Kind.TIGHTEN: self._without("where nobody tightens"),
+            Kind.LAYERS: self._without("where nobody has to come or go within it"),
         }
         return ways.get(kind, self._length)(key, self.plan.sections[index])
 
@@ -187,16 +189,20 @@ class _Helper:
     def _why(self, section: Section) -> str:
         """Say why those to be resolved are never home on a barline, where that is so."""
         run = next(run for run in self.plan.runs if section in run)
-        entries = self.plan.entries(run)
-        entering = [entries[name][1] for name in section.resolve if entries[name][0] is section]
+        counting = self.plan.counting(run)[section.index - run[0].index]
+        entries = [counting[name] for name in section.resolve]
+        entering = [entry.from_start for entry in entries if entry.section.index == section.index]
         why = good_lengths(section.meters, entering).why if entering else None
         return f" ({why})" if why else ""
 
-    def _meets(self, key: Key, section: Section) -> str | None:
-        bars = self._solved(self.plan, key)
-        if bars is None:
-            return None
-        return f"{section.name} fits with {Bars(bars[section.index])} where they may meet before its end"
+    def _without(self, so: str) -> Callable[[Key, Section], str | None]:
+        """Make what says which number of bars fits without the demand."""
+
+        def fitting(key: Key, section: Section) -> str | None:
+            bars = self._solved(self.plan, key)
+            return None if bars is None else f"{section.name} fits with {Bars(bars[section.index])} {so}"
+
+        return fitting
 
 
 def _differs(section: Section, limit: Span, bars: int) -> str:

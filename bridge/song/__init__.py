@@ -9,7 +9,8 @@ from bridge.song.meetings import Meeting, full_meetings, landings
 from bridge.song.model import END, Marker, Onset, Part, PlacedSection, Song
 from bridge.song.note_row import NoteRow
 from bridge.song.pulse import pulse_rows
-from bridge.song.record import solution_record
+from bridge.song.record import solution_record, tightening_record
+from bridge.song.telling import counted_turns, stages_in_words
 from bridge.song.unroll import unroll
 from bridge.song.where import place_named
 
@@ -31,6 +32,7 @@ __all__ = [
     "bars_counted_in",
     "counted_in",
     "counted_rows",
+    "counted_turns",
     "full_meetings",
     "gathering",
     "gathering_in",
@@ -38,5 +40,7 @@ __all__ = [
     "place_named",
     "pulse_rows",
     "solution_record",
+    "stages_in_words",
+    "tightening_record",
     "unroll",
 ]

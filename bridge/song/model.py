@@ -10,14 +10,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from heapq import merge
 from operator import attrgetter
 
-from bridge.cycles.layer import Layer
+from bridge.craft.stages import written
 from bridge.exact import Length, Place, Stretch, TempoMap
 from bridge.plan.model import Plan, Section
 from bridge.song.bars import Barlines
-from bridge.song.note_row import NoteRow
+from bridge.song.part import Onset, Part
 
 __all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
 
@@ -28,104 +27,14 @@ END = "End"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marker:
-    """A name at a place: a section's start, or the song's end (``section`` None)."""
+    """A name at a place: a section's start, a stage of a tightening, the song's end."""
 
     name: str
     place: Place
     index: int
     """Its number in the song, from 0."""
     section: int | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """A layer sounding in one section; its cycle counts from ``entry``, where it came in.
-
-    With a ``pickup`` it sounds already that long before ``start``, the end of a turn that
-    would have begun earlier; with ``leaves`` it makes way that long before ``end``, for the
-    pickup of its own next part.
-    """
-
-    layer: Layer
-    section: int
-    entry: Place
-    start: Place
-    end: Place
-    pickup: Length = _NOTHING
-    leaves: Length = _NOTHING
-
-    @property
-    def sounds_until(self) -> Place:
-        """Where it leaves off: its section's end, or where the pickup of its next part begins."""
-        return self.end - self.leaves
-
-    @property
-    def turns(self) -> Fraction:
-        """The turns it plays in this section, counted from its first home."""
-        return self.layer.turns(self.end - self.entry) - self.layer.turns(self.start - self.entry)
-
-    def homes(self) -> Iterator[Place]:
-        """Walk through the places in the section at which it is home, its end excluded."""
-        return self.home_row.places()
-
-    @property
-    def home_row(self) -> NoteRow:
-        """Its homes in the section as a row, whether or not it sounds on them."""
-        return self._row(Length(0))
-
-    def rows(self) -> tuple[NoteRow, ...]:
-        """Return its notes in the section as rows: one for each accent of its cycle, in order.
-
-        A turn begun in the section before reaches into this one.  A pickup's rows come last;
-        where no note of the turn falls into it, one stands where it begins.
-        """
-        rows = tuple(self._row(accent) for accent in self.layer.accents)
-        return (*rows, *self._pickup_rows()) if self.pickup else rows
-
-    def onsets(self) -> Iterator[Onset]:
-        """Walk through its notes in the section, in order: homes and accents within each turn."""
-        return merge(*map(_onsets, self.rows()), key=attrgetter("place"))
-
-    def _row(self, accent: Length) -> NoteRow:
-        return NoteRow.between(
-            self.layer.name,
-            origin=self.entry + self.layer.start + accent / self.layer.rate,
-            step=self.layer.turn,
-            start=self.start,
-            end=self.sounds_until,
-            home=not accent,
-        )
-
-    def _pickup_rows(self) -> tuple[NoteRow, ...]:
-        begin, turn = self.start - self.pickup, self.layer.turn
-        earlier = self.entry - turn * -(-self.pickup // turn)
-        rows = tuple(
-            NoteRow.between(
-                self.layer.name,
-                origin=earlier + accent / self.layer.rate,
-                step=turn,
-                start=begin,
-                end=self.start,
-                home=not accent,
-            )
-            for accent in self.layer.accents
-        )
-        if any(row.count for row in rows):
-            return rows
-        return (NoteRow(layer=self.layer.name, first=begin, step=turn, count=1, home=False),)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Onset:
-    """One note of a layer; ``home`` where its cycle begins."""
-
-    place: Place
-    layer: str
-    home: bool
-
-
-def _onsets(row: NoteRow) -> Iterator[Onset]:
-    return (Onset(place=place, layer=row.layer, home=row.home) for place in row.places())
+    """The section that begins there, if one does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,13 +67,21 @@ class PlacedSection:
 
         Its end, where nobody does: one that is home at the end goes on in the same count.
         """
-        leaving = (part for part in self.parts if not part.layer.is_home(part.end - part.entry))
+        leaving = (part for part in self.parts if part.leaves and not part.is_home_at_end)
         return min((self.end, *(part.sounds_until for part in leaving)), key=attrgetter("whole_notes"))
 
     @property
     def last_bar(self) -> int:
         """The number of its last bar."""
         return self.first_bar + self.bars - 1
+
+    def stages(self) -> Iterator[tuple[Place, str]]:
+        """Walk through the stages of its tightening, if it has one: where each begins, and its name."""
+        for part in self.parts:
+            if part.tightened is not None:
+                cycles = written(part.tightened.asked.cycles)
+                for cycle, stage in zip(cycles, part.tightened.stages, strict=True):
+                    yield part.tightens_at + stage.start, f"{part.layer.name} {cycle}"
 
 
 @dataclass(frozen=True)
@@ -204,9 +121,16 @@ class Song:
 
     @cached_property
     def markers(self) -> tuple[Marker, ...]:
-        """A marker a section, and the End."""
-        starts = [Marker(name=s.name, place=s.start, index=i, section=i) for i, s in enumerate(self.sections)]
-        return (*starts, Marker(name=END, place=self.end, index=len(starts), section=None))
+        """A marker a section, one a stage of a tightening, and the End."""
+        named: list[tuple[Place, str, int | None]] = []
+        for index, placed in enumerate(self.sections):
+            named.append((placed.start, placed.name, index))
+            named += [(place, f"{placed.name}: {name}", None) for place, name in placed.stages()]
+        named.append((self.end, END, None))
+        return tuple(
+            Marker(name=name, place=place, index=index, section=section)
+            for index, (place, name, section) in enumerate(named)
+        )
 
     def seconds(self, place: Place) -> Fraction:
         """Return the seconds from the plan's bar 1 to ``place``."""

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.craft.stages import written
 from bridge.exact import show_number
 from bridge.shape.outcome import Solved
 from bridge.song.model import PlacedSection, Song
 
-__all__ = ["solution_record"]
+__all__ = ["solution_record", "tightening_record"]
 
 
 def solution_record(song: Song, solved: Solved) -> dict[str, Any]:
@@ -38,4 +39,19 @@ def _section(song: Song, placed: PlacedSection) -> dict[str, Any]:
         "seconds": float(end - start),
         "resolved": placed.resolved,
         "turns": {part.layer.name: show_number(part.turns) for part in placed.parts},
+        "tighten": tightening_record(placed),
     }
+
+
+def tightening_record(placed: PlacedSection) -> dict[str, Any] | None:
+    """Return who tightens towards the section's end, and the turns of each cycle; None where nobody does."""
+    for part in placed.parts:
+        if part.tightened is not None:
+            cycles = written(part.tightened.asked.cycles)
+            stages = zip(cycles, part.tightened.stages, strict=True)
+            return {
+                "layer": part.layer.name,
+                "bars": part.tightened.bars,
+                "stages": [{"cycle": cycle, "turns": stage.turns} for cycle, stage in stages],
+            }
+    return None

@@ -70,7 +70,18 @@ _ACCEPTED = [
 ]
 
 
-_PATTERNS = st.from_regex(r"[.X ]{0,3}x[.xX| ]{0,9}", fullmatch=True).map(lambda text: _text(text))
+_OTHERS = (
+    "cycle: 5/8",
+    "cycle: 4 bars, start: 0",
+    "groups: [3, 2], unit: 1/8, rate: 3/2",
+    "pulses: 7, over: 1/1, enters: 3/8",
+    "pattern: .x|x, unit: 1/16",
+    "start: 1/3",
+    "enters: bar 5",
+    "enters: 0.75, leaves: 3 bars",
+    "leaves: bar 2",
+)
+_PATTERNS = st.from_regex(r"[.X ]{0,3}x[.xX| ]{0,9}", fullmatch=True).map(json.dumps)
 
 
 @st.composite
@@ -121,6 +132,12 @@ def plan_texts(draw: st.DrawFn) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _there(name: str) -> st.SearchStrategy[str]:
+    """A layer in a section, as it is or with what is other."""
+    other = st.sampled_from(_OTHERS).map(lambda keys: f"{{{_text(name)}: {{{keys}}}}}")
+    return st.just(_text(name)) | other
+
+
 @st.composite
 def _sections(
     draw: st.DrawFn, index: int, names: list[str], known: list[str], before: set[str]
@@ -128,7 +145,8 @@ def _sections(
     here = draw(st.lists(st.sampled_from(known), unique=True)) if known else []
     sounded = before | set(here)
     runs_on = index < len(names) - 1 and draw(st.booleans())
-    keys = [f"name: {_text(names[index])}", f"layers: {_list(here)}", *draw(_lengths(index, names))]
+    there = [draw(_there(name)) for name in here]
+    keys = [f"name: {_text(names[index])}", f"layers: [{', '.join(there)}]", *draw(_lengths(index, names))]
     if runs_on:
         keys.append("runs_on: true")
     if sounded and draw(st.booleans()):

@@ -12,7 +12,7 @@ from fractions import Fraction
 from bridge.exact import Bars, Length, Span, seconds_of
 from bridge.plan.model import Plan, Section
 
-__all__ = ["cheapest_plan", "cost", "is_allowed"]
+__all__ = ["cheapest_plan", "cost", "is_allowed", "is_allowed_alone"]
 
 DAY = 24 * 60 * 60
 
@@ -81,6 +81,11 @@ def _reaches(section: Section, bars: int, limit: Span) -> Fraction:
 
 def is_allowed(plan: Plan, bars: tuple[int, ...]) -> bool:
     """Tell whether these bars meet every demand of the plan."""
+    return is_allowed_alone(plan, bars) and all(_run_is_allowed(plan, run, bars) for run in plan.runs)
+
+
+def is_allowed_alone(plan: Plan, bars: tuple[int, ...]) -> bool:
+    """Tell whether these bars meet every demand but those on who is home."""
     lasts = all_seconds(plan, bars)
     if lasts > DAY or (plan.total and plan.total.within is not None and off(plan, bars) > plan.total.within):
         return False
@@ -92,7 +97,7 @@ def is_allowed(plan: Plan, bars: tuple[int, ...]) -> bool:
             built = sum(seconds(plan.sections[at], bars[at]) for at in pays.sections)
             if seconds(section, count) < pays.ratio * built:
                 return False
-    return all(_run_is_allowed(plan, run, bars) for run in plan.runs)
+    return True
 
 
 def _run_is_allowed(plan: Plan, run: tuple[Section, ...], bars: tuple[int, ...]) -> bool:

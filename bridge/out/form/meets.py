@@ -39,8 +39,9 @@ def _on_the_way(sheet: Sheet, placed: PlacedSection, landed: set[Place]) -> list
     band = sheet.bands.meetings
     middle = band.top + band.height / 2
     apart = sheet.points_per(found.every, placed)
-    if apart < APART:
-        start, end = sheet.x(found.at_or_after(placed.start)), sheet.x(placed.end)
+    first = next(found.between(placed.start, placed.counts_until), None)
+    if apart < APART and first is not None:
+        start, end = sheet.x(first), sheet.x(placed.end)
         box = Box(start, middle - 1.5, end - start, 3)
         return [Rectangle(box=box, paint=Paint(fill=HAIR, stroke=BLACK, thickness=0.4))]
     size = min(_DIAMOND, apart / 2 - 0.4)

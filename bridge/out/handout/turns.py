@@ -41,11 +41,24 @@ def draw_turns(
     system: System, number: int, part: Part, together: Gathering | None, faces: Typeface
 ) -> list[Shape]:
     """Draw the turns of ``part`` that reach into ``system``, on its lane ``number``."""
+    return [
+        shape
+        for stretch in part.stretches
+        if stretch.start < system.end and stretch.end > system.start
+        for shape in _draw_stretch(system, number, stretch, together, faces)
+    ]
+
+
+def _draw_stretch(
+    system: System, number: int, part: Part, together: Gathering | None, faces: Typeface
+) -> list[Shape]:
     band, its = system.lanes[number], ink(number)
     high = band.height * 0.8
     top = band.top + (band.height - high) / 2
     if float(part.layer.turn.whole_notes) * system.points_per_whole_note < _LEAST_TURN:
-        return _too_short(Box(band.left, top, system.x(system.end) - band.left, high), its, faces)
+        left = system.x(max(part.start, system.start, key=_at))
+        right = system.x(min(part.end, system.end, key=_at))
+        return _too_short(Box(left, top, right - left, high), its, faces)
     shapes: list[Shape] = []
     wedges: list[Segment] = []
     for turn in _turns(system, part, together):
@@ -78,7 +91,7 @@ def _too_short(box: Box, its: Ink, faces: Typeface) -> list[Shape]:
 def _turns(system: System, part: Part, together: Gathering | None) -> Iterator[_Turn]:
     layer = part.layer
     first = part.entry + layer.start
-    done = max(0, (system.start - first) // layer.turn)
+    done = max(0, (max(system.start, part.start, key=_at) - first) // layer.turn)
     start = first + layer.turn * done
     while start < min(system.end, part.end, key=_at):
         end = start + layer.turn
@@ -93,7 +106,10 @@ def _to_go(start: Place, part: Part, together: Gathering | None) -> int | None:
         return None
     turn = part.layer.turn
     all_turns = together.every // turn
-    left = (together.at_or_after(start) - start) // turn or all_turns
+    meeting = together.at_or_after(start)
+    if meeting is None or (together.until is not None and meeting > part.end):
+        return None
+    left = (meeting - start) // turn or all_turns
     return left if left <= min(COUNTED_DOWN, all_turns // 2) else None
 
 
@@ -131,6 +147,7 @@ def _accents(system: System, part: Part, top: float, high: float) -> list[Shape]
     turn_points = float(part.layer.turn.whole_notes) * system.points_per_whole_note
     if turn_points / len(part.layer.accents) < 3:
         return []
+    paint = Paint(stroke=BLACK, thickness=1.6)
     shapes: list[Shape] = []
     for row in (row for row in part.rows() if not row.home):
         for place in row.places():
