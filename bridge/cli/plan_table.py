@@ -12,7 +12,7 @@ from bridge.cli.output import console, safe
 from bridge.exact import Bars, seconds_of, show_mixed, show_seconds
 from bridge.plan import Plan
 from bridge.shape import Infeasible, Solved
-from bridge.song import PlacedSection, Song
+from bridge.song import Part, PlacedSection, Song, stages_in_words
 
 __all__ = ["show_conflict", "show_song"]
 
@@ -64,7 +64,7 @@ def _headline(song: Song, solved: Solved) -> str:
 def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
     section = placed.section
     start, end = song.seconds(placed.start), song.seconds(placed.end)
-    turns = "\n".join(f"{safe(part.layer.name)} {show_mixed(part.turns)}" for part in placed.parts)
+    turns = "\n".join(_turns(song, placed, part) for part in placed.parts)
     return (
         str(placed.first_bar),
         str(placed.bars),
@@ -75,6 +75,16 @@ def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
         turns or "general pause",
         _home(placed),
     )
+
+
+def _turns(song: Song, placed: PlacedSection, part: Part) -> str:
+    """Tell the turns of one layer: its own, those of its tightening, and when it sounds if not always."""
+    told = [] if part.tightened is not None and not part.own_turns else [show_mixed(part.own_turns)]
+    told += [stages_in_words(part)] if part.tightened is not None else []
+    words = f"{safe(part.layer.name)} {', then '.join(told)}"
+    if part.start > placed.start:
+        words += f", from {song.bars.bar_beat(part.start)}"
+    return words if part.end == placed.end else f"{words}, until {song.bars.bar_beat(part.end)}"
 
 
 def _home(placed: PlacedSection) -> str:

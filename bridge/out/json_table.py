@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 from bridge.exact import show_number
 from bridge.out.request import Request, Written, refuse_too_many_notes
 from bridge.out.rows import marker_rows
-from bridge.song import Frame, Meeting, PlacedSection, full_meetings, landings
+from bridge.song import Frame, Meeting, PlacedSection, full_meetings, landings, tightening_record
 
 __all__ = ["write"]
 
@@ -48,6 +48,7 @@ def _section(placed: PlacedSection) -> dict[str, Any]:
             {"name": part.layer.name, "turns": show_number(part.turns), "cycle": str(part.layer.cycle)}
             for part in placed.parts
         ],
+        "tighten": tightening_record(placed),
     }
 
 

@@ -18,7 +18,7 @@ from bridge.out.form.sheet import Sheet
 from bridge.out.palette import GREY, HAIR, Ink, hatch, ink
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, line, polyline
 from bridge.plan.model import LayerPlan
-from bridge.song import Part, PlacedSection
+from bridge.song import Part, PlacedSection, counted_turns
 
 __all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "homes_shown"]
 
@@ -30,6 +30,8 @@ _SHARE = 0.22
 """How much of the room between marks they take at most, lest colour and hatching drown in them."""
 _SMALL = 7.5
 _LEAST_LABEL = 11.0
+_LEAST_COUNTED = 15.0
+"""Points: boxes lower than this have no room for a count."""
 _MOST_STEPS = 16
 """Longer patterns are told by their cycle alone."""
 _TACET = Paint(stroke=HAIR, thickness=0.5, dash=(1, 3))
@@ -56,12 +58,12 @@ def homes_shown(part: Part, placed: PlacedSection, points_per_whole_note: float)
     """Choose which homes of ``part`` to draw; None where those on a barline stand too close, or none is."""
     row = part.home_row
     if float(row.step.whole_notes) * points_per_whole_note >= APART:
-        return Homes(first=row.first, every=row.step, end=placed.end, all_shown=True)
+        return Homes(first=row.first, every=row.step, end=part.end, all_shown=True)
     found = _on_barlines(part, placed)
     if found is None or float(found.every.whole_notes) * points_per_whole_note < APART:
         return None
     first = placed.start + found.first
-    return Homes(first=first, every=found.every, end=placed.end, all_shown=False)
+    return Homes(first=first, every=found.every, end=part.end, all_shown=False)
 
 
 def _on_barlines(part: Part, placed: PlacedSection) -> Meetings | None:
@@ -126,12 +128,12 @@ def draw_turn_counts(sheet: Sheet) -> list[Shape]:
     shapes: list[Shape] = []
     for placed in sheet.song.sections:
         for part in placed.parts:
-            shapes += _turns(sheet, part, _box(sheet, placed, lanes[part.layer.name]))
+            shapes += _turns(sheet, part, lanes[part.layer.name])
     return shapes
 
 
-def _box(sheet: Sheet, placed: PlacedSection, band: Box) -> Box:
-    start, end = sheet.span(placed)
+def _box(sheet: Sheet, part: Part, band: Box) -> Box:
+    start, end = sheet.x(part.start), sheet.x(part.end)
     high = band.height * 0.72
     return Box(start, band.top + (band.height - high) / 2, end - start, high)
 
@@ -154,12 +156,13 @@ def _label(sheet: Sheet, name: str, band: Box) -> list[Shape]:
 
 
 def _block(sheet: Sheet, placed: PlacedSection, part: Part, band: Box, its: Ink) -> list[Shape]:
-    box = _box(sheet, placed, band)
+    box = _box(sheet, part, band)
     shapes: list[Shape] = [Rectangle(box=box, paint=Paint(fill=its.tint))]
     hatching = hatch(box, its)
     if hatching:
         shapes.append(hatching)
-    shapes += _home_marks(sheet, placed, part, box)
+    for stretch in part.stretches:
+        shapes += _home_marks(sheet, placed, stretch, box)
     shapes.append(Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.7)))
     return shapes
 
@@ -181,7 +184,7 @@ def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> li
     return [Path(segments=tuple(segments), paint=Paint(stroke=BLACK, thickness=thickness))]
 
 
-def _turns(sheet: Sheet, part: Part, box: Box) -> list[Shape]:
+def _turns(sheet: Sheet, part: Part, band: Box) -> list[Shape]:
     """Set how many turns are played on a white ground in the lower half, where there is room."""
     if box.height < 15:
         return []

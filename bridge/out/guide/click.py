@@ -72,7 +72,9 @@ def _rows(song: Song, placed: PlacedSection, whose: tuple[str, ...]) -> Iterator
         for part in placed.parts:
             if part.layer.name == name:
                 entered = song.section_at(part.entry) or placed
-                yield from pulse_rows(part, song.plan.layers[name], entered.section.meters)
+                for stretch in part.stretches:
+                    given = stretch.given or song.plan.layers[name]
+                    yield from pulse_rows(stretch, given, entered.section.meters)
                 return
     yield from counted_rows(placed)
 

@@ -61,7 +61,8 @@ class Performance:
         """The sample and name of every marker that is heard, and of where each pass begins."""
         song, begin = self.take.frame.song, self.take.begin
         names = {begin: f"bar {song.bars.bar_beat(begin)}"}
-        names |= {marker.place: marker.name for marker in song.markers}
+        # A section's name goes before that of a stage that begins with it.
+        names |= {marker.place: marker.name for marker in reversed(song.markers)}
         return [
             (one.sample(place), name)
             for one in self.take.passes()

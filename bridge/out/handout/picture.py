@@ -143,7 +143,7 @@ def _counting(system: System, stretch: Stretch, faces: Typeface) -> list[Shape]:
 
 def _grain(stretch: Stretch) -> Length:
     """Return the note that divides every turn and every accent."""
-    lengths = [part.layer.turn for part in stretch.parts]
+    lengths = [piece.layer.turn for part in stretch.parts for piece in part.stretches]
     lengths += [accent / part.layer.rate for part in stretch.parts for accent in part.layer.accents if accent]
     lengths += [part.layer.start for part in stretch.parts if part.layer.start]
     return divisor([*lengths, stretch.meters.row[0].beat])

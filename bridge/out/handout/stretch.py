@@ -62,7 +62,8 @@ class Stretch:
     @property
     def shortest_turn(self) -> Length:
         """The shortest turn of all."""
-        return min((part.layer.turn for part in self.parts), key=lambda turn: turn.whole_notes)
+        turns = (piece.layer.turn for part in self.parts for piece in part.stretches)
+        return min(turns, key=lambda turn: turn.whole_notes)
 
 
 def stretch_of_layers(
@@ -136,5 +137,10 @@ def last_bars(stretch: Stretch, bars: int) -> Stretch:
         start=start,
         first_bar=stretch.first_bar + cut,
         bars=stretch.bars - cut,
-        parts=tuple(replace(part, start=start, pickup=Length(0)) for part in stretch.parts),
+        parts=tuple(_from(part, start) for part in stretch.parts),
     )
+
+
+def _from(part: Part, start: Place) -> Part:
+    """Return what of ``part`` lies after ``start``; one that comes in later, or left before, stays."""
+    return replace(part, start=start, pickup=Length(0)) if part.start < start < part.end else part

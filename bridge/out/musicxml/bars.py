@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import chain
 
 from bridge.errors import InternalError
 from bridge.exact import Length, Meter, Place
@@ -102,7 +103,7 @@ def _sounding(
     """Walk through the notes between ``first`` and ``last``, and the one that sounds at ``first``."""
     held: tuple[Fraction, bool] | None = None
     before: Part | None = None
-    for part in parts:
+    for part in chain.from_iterable(whole.stretches for whole in parts):
         heads = _heads(_clipped(part, first, last), grid)
         goes_on = before is not None and before.end == part.start and before.entry == part.entry
         if held is not None and before is not None and not goes_on:

@@ -17,7 +17,7 @@ from bridge.errors import UsageError
 from bridge.exact import Bars, Tempo, show_number
 from bridge.out.musicxml.bars import GRID, Staff, WrittenBar, staff_of
 from bridge.out.musicxml.elements import add, attributes, beams, note, rehearsal, tempo_mark, words
-from bridge.song import END, Bar, PlacedSection, Song
+from bridge.song import END, Bar, PlacedSection, Song, stages_in_words
 
 __all__ = ["Score", "score_of"]
 

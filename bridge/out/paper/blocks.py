@@ -122,7 +122,7 @@ def _led_in(song: Song, placed: PlacedSection, parts: Sequence[Part]) -> Iterato
 
 def _way_out(song: Song, placed: PlacedSection, parts: Sequence[Part]) -> Iterator[Line]:
     """Say where the player leaves a count that does not come home, for the pickup of the next section."""
-    who = [part for part in parts if part.leaves and not part.layer.is_home(part.end - part.entry)]
+    who = [part for part in parts if part.leaves and not part.is_home_at_end]
     if who:
         after = song.sections[placed.section.index + 1]
         at = song.bars.bar_beat(who[0].sounds_until)

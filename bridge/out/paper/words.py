@@ -6,11 +6,12 @@ This file knows nothing about pages.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from fractions import Fraction
 
 from bridge.cycles import Layer, period
 from bridge.exact import Bars, Place, show_number
 from bridge.out.form.lanes import cycle_words
-from bridge.song import Part, PlacedSection, Song, gathering_in
+from bridge.song import Part, PlacedSection, Song, counted_turns, gathering_in, stages_in_words
 
 __all__ = ["bars_of", "changes", "meeting_words", "players", "turn_words", "with_whom"]
 
@@ -40,14 +41,28 @@ def turn_words(song: Song, placed: PlacedSection, part: Part) -> list[str]:
     words.append(f"{count} turn{plural} = {Bars(placed.bars)}")
     evenly = _evenly(part, placed)
     if evenly is not None and evenly[0] < turns:
-        words.append(f"{evenly[0]} turn{'' if evenly[0] == 1 else 's'} = {Bars(evenly[1])}")
+        words.insert(2, f"{counted_turns(Fraction(evenly[0]))} = {Bars(evenly[1])}")
     first = part.home_row.first
-    if first != placed.start:
+    if first != part.start:
         words.append(f"first home at {_where(song, first)}")
     before = part.layer.turns(placed.start - part.entry)
     if before >= 1:
         words.append(f"turns go on: turn {int(before) + 1} is the first to begin here")
     return words
+
+
+def _stay_words(song: Song, placed: PlacedSection, part: Part) -> list[str]:
+    """Say where a part comes in or leaves that does not sound in all of the section."""
+    words = [f"comes in at {_where(song, part.start)}"] if part.start > placed.start else []
+    return [*words, f"leaves at {_where(song, part.end)}"] if part.end < placed.end else words
+
+
+def _tightening_words(song: Song, part: Part) -> list[str]:
+    """Say where a part tightens, and how many turns of each cycle it then plays."""
+    if part.tightened is None:
+        return []
+    over = Bars(part.tightened.bars)
+    return [f"tightens from {_where(song, part.tightens_at)} on, {over}: {stages_in_words(part)}"]
 
 
 def _evenly(part: Part, placed: PlacedSection) -> tuple[int, int] | None:
@@ -102,15 +117,21 @@ def _player(who: str, names: Sequence[str]) -> str:
 
 
 def changes(song: Song, placed: PlacedSection, mine: Iterable[str]) -> list[str]:
-    """Say who comes in and who drops out where the section begins, the player's own layers left out."""
+    """Say who comes in and who drops out, where the section begins and within it, own layers left out."""
     own = set(mine)
     index = placed.section.index
-    now = {part.layer.name for part in placed.parts}
-    before = {part.layer.name for part in song.sections[index - 1].parts} if index else set()
+    last = song.sections[index - 1] if index else None
+    now = {part.layer.name for part in placed.parts if part.start == placed.start}
+    before = {part.layer.name for part in last.parts if part.end == last.end} if last else now
     order = list(song.plan.layers)
     words = []
     for text, names in (("in", now - before - own), ("out", before - now - own)):
-        if names and index:
-            listed = ", ".join(sorted(names, key=order.index))
-            words.append(f"{text}: {listed}")
+        if names:
+            words.append(f"{text}: {', '.join(sorted(names, key=order.index))}")
+    for part in placed.parts:
+        if part.layer.name not in own:
+            if part.start > placed.start:
+                words.append(f"in at {_where(song, part.start)}: {part.layer.name}")
+            if part.end < placed.end:
+                words.append(f"out at {_where(song, part.end)}: {part.layer.name}")
     return words
