@@ -66,10 +66,49 @@ def write_plan(plan: Plan) -> str:
 def _with_sounded(plan: Plan) -> Iterator[tuple[Section, tuple[str, ...]]]:
     """Yield each section with all whose time counts in its run up to its end."""
     for run in plan.runs:
-        sounded: set[str] = set()
-        for section in run:
-            sounded.update(section.layers)
-            yield section, tuple(name for name in plan.layers if name in sounded)
+        for section, counting in zip(run, plan.counting(run), strict=True):
+            yield section, tuple(name for name in plan.layers if name in counting)
+
+
+def _default_resolve(section: Section, sounded: tuple[str, ...]) -> tuple[str, ...]:
+    return default_resolve(section.layers, sounded=sounded, runs_on=section.runs_on, stays=section.stays)
+
+
+def _sounding(section: Section, plan: Plan) -> str:
+    """Write who sounds, each with what is other about it here."""
+    written = []
+    for name in section.layers:
+        other = _other(plan.layers[name], plan.given(section, name), section.stays.get(name, Stay()))
+        written.append(f"{{{_text(name)}: {_group(other)}}}" if other else _text(name))
+    return f"[{', '.join(written)}]"
+
+
+def _other(layer: LayerPlan, given: LayerPlan, stay: Stay) -> Fields:
+    fields = [] if replace(layer, start=given.start, rate=given.rate) == given else _way(given)
+    if given.start != layer.start:
+        fields.append(("start", _note(given.start)))
+    if given.rate != layer.rate:
+        fields.append(("rate", _number(given.rate.value)))
+    if stay.enters is not None:
+        fields.append(("enters", _cycle(stay.enters)))
+    if stay.leaves is not None:
+        fields.append(("leaves", _cycle(stay.leaves)))
+    return fields
+
+
+def _tighten(tightening: Tightening) -> str:
+    asked = tightening.found.asked
+    fields: Fields = [
+        ("layer", _text(tightening.layer)),
+        ("cycles", f"[{', '.join(map(_cycle, asked.cycles))}]"),
+        ("over", str(Bars(tightening.found.bars))),
+        ("share", asked.share.value),
+    ]
+    if asked.share is Share.QUICKENING:
+        fields.append(("ratio", _number(asked.ratio.value)))
+    if asked.on_barlines:
+        fields.append(("on_barlines", "true"))
+    return _group(fields)
 
 
 def _section(

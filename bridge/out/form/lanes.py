@@ -13,7 +13,7 @@ from fractions import Fraction
 from bridge.cycles.layer import Kind, Layer
 from bridge.cycles.meetings import Meetings, meetings
 from bridge.errors import InternalError
-from bridge.exact import Bars, Length, Place, Ratio, show_number
+from bridge.exact import Bars, Length, Place, Ratio
 from bridge.out.form.sheet import Sheet
 from bridge.out.palette import GREY, HAIR, Ink, hatch, ink
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment, Shape, line, polyline
@@ -186,13 +186,20 @@ def _home_marks(sheet: Sheet, placed: PlacedSection, part: Part, box: Box) -> li
 
 def _turns(sheet: Sheet, part: Part, band: Box) -> list[Shape]:
     """Set how many turns are played on a white ground in the lower half, where there is room."""
-    if box.height < 15:
-        return []
-    turns = part.turns
-    count = show_number(turns) if turns.denominator == 1 else f"{float(turns):.2f}".rstrip("0")
-    for words in (f"{count} turn{'' if count == '1' else 's'}", count):
-        width = sheet.faces.width(words, _SMALL)
-        if width + 8 <= box.width:
+    shapes: list[Shape] = []
+    for stretch in part.stretches:
+        words = counted_turns(stretch.turns)
+        ways = [words, words.rpartition(" ")[0]]
+        if stretch.layer != part.layer:
+            ways = [f"{words} of {stretch.layer.cycle}", f"{ways[1]}×{stretch.layer.cycle}"]
+        shapes += _label_in(sheet, _box(sheet, stretch, band), ways)
+    return shapes
+
+
+def _label_in(sheet: Sheet, box: Box, ways: list[str]) -> list[Shape]:
+    """Set the first of the words that fit."""
+    for words in ways if box.height >= _LEAST_COUNTED else ():
+        if sheet.faces.width(words, _SMALL) + 8 <= box.width:
             label = sheet.faces.set(words, (box.left + 4, box.bottom - 3.2), _SMALL)
             return [Rectangle(box=label.box.inset(-1.5, 0.4), paint=Paint(fill=WHITE)), label]
     return []

@@ -153,7 +153,9 @@ def _section(
     if mine is None:
         words(measure, "tacet", placement="below")
     else:
-        words(measure, f"{show_number(mine.turns)} turns", placement="below")
+        told = [f"{show_number(mine.own_turns)} turns"] if mine.own_turns else []
+        told += [stages_in_words(mine)] if mine.tightened else []
+        words(measure, ", then ".join(told) or "0 turns", placement="below")
 
 
 def _tempo(measure: Element, song: Song, placed: PlacedSection, before: Tempo | None) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from bridge.cycles import Layer, period
-from bridge.exact import Bars, Place, show_number
+from bridge.exact import Bars, Place
 from bridge.out.form.lanes import cycle_words
 from bridge.song import Part, PlacedSection, Song, counted_turns, gathering_in, stages_in_words
 
@@ -33,12 +33,14 @@ def bars_of(first: int, last: int) -> str:
 
 def turn_words(song: Song, placed: PlacedSection, part: Part) -> list[str]:
     """Say how long a turn is, how many are played, and after how many it is the barline's turn again."""
-    layer = song.plan.layers[part.layer.name]
-    words = [f"turn of {cycle_words(layer)}"]
-    turns = part.turns
-    count = show_number(turns) if turns.denominator == 1 else f"{float(turns):.2f}".rstrip("0")
-    plural = "" if turns == 1 else "s"
-    words.append(f"{count} turn{plural} = {Bars(placed.bars)}")
+    layer = part.given or song.plan.layers[part.layer.name]
+    words = [*_stay_words(song, placed, part), *_tightening_words(song, part)]
+    turns = part.own_turns
+    if part.tightens_at <= part.start:
+        return words
+    words.insert(0, f"turn of {cycle_words(layer)}")
+    bars = placed.section.meters.bars_in(part.tightens_at - part.start)
+    words.insert(1, counted_turns(turns) + (f" = {Bars(bars)}" if bars is not None else ""))
     evenly = _evenly(part, placed)
     if evenly is not None and evenly[0] < turns:
         words.insert(2, f"{counted_turns(Fraction(evenly[0]))} = {Bars(evenly[1])}")
