@@ -8,7 +8,7 @@ This file knows nothing about other blocks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from bridge.shape.effort import Effort
@@ -54,6 +54,7 @@ class Block:
         self._effort = effort
         self._second = price.bottom * problem.scale.per_second * problem.scale.per_weight
         self._guide: Guide | None = None
+        self._phases: Guide | None = None
         self._windows: dict[Exact | None, list[Window]] = {}
         self.base: Exact = sum((window.base for window in self.windows(0)), 0)
 
@@ -81,20 +82,36 @@ class Block:
             return Cheapest(bars=(int(self.windows(0)[0].bars[0]),), regret=0, floor=0)
         if any(not piece.weight for piece in self.pieces) and not can_come_home(self._problem, self.sections):
             return _NEVER_HOME
-        trellis = self._trellis
         first = reach = max(self._first_reach(), likely)
         while True:
-            found = walk(trellis, self.windows(reach), reach, self._effort, timed=False)
-            best = _cheapest(found)
+            best = self._cheapest_within(reach)
             if best.is_impossible or (best.regret == best.floor and best.bars is not None):
-                self._guide = Guide.of(found.layers, found.beyond, reach)
                 return best
+            if best.bars is not None and best.regret < reach:
+                return self._cheapest_within(best.regret)
             if reach == first and not can_come_home(self._problem, self.sections):
                 return _NEVER_HOME
             is_cut = best.floor < reach and (best.bars is not None or reach > self._second * _FARTHEST)
             if is_cut or self._effort.is_spent:
                 return best
             reach *= _GROWTH
+
+    def _cheapest_within(self, reach: Exact) -> Cheapest:
+        guide = self._of_phases(reach)
+        found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False, guide=guide)
+        self._guide = Guide.of(found.layers, found.beyond, reach) or self._guide
+        return _cheapest(found)
+
+    def _of_phases(self, reach: Exact) -> Guide | None:
+        """Return a guide that leaves payoffs aside: quickly made, as it has only phases to count."""
+        if not self._trellis.answers or not any(piece.part.carries for piece in self.pieces):
+            return None
+        guide = self._phases
+        if guide is None or guide.reach is None or guide.reach < reach:
+            alone = Trellis(replace(self._problem, answers=()), self.sections)
+            found = walk(alone, self.windows(reach), reach, self._effort, timed=False)
+            self._phases = guide = Guide.of(found.layers, found.beyond, reach)
+        return guide
 
     def _first_reach(self) -> int:
         """Return 16 s, or 4 s in a run, where every bar is a possible length."""
@@ -118,12 +135,12 @@ class Block:
 
     def _guided(self, reach: Exact) -> Guide | None:
         """Return a guide that reaches at least so far, made anew where the last one does not."""
+        if self._guide is None or self._guide.reach is None or self._guide.reach < reach:
+            self._cheapest_within(reach)
         guide = self._guide
-        if guide is None or (guide.reach is not None and guide.reach < reach):
-            reach *= 2
-            found = walk(self._trellis, self.windows(reach), reach, self._effort, timed=False)
-            self._guide = Guide.of(found.layers, found.beyond, reach)
-        return self._guide
+        if guide is None or guide.reach is None or guide.reach < reach:
+            return self._of_phases(reach)
+        return guide
 
     def _single(self, window: Window) -> Table:
         section = self.sections[0]

@@ -28,7 +28,7 @@ def explain(plan: Plan, effort: Effort) -> Infeasible:
     keys, is_irreducible = conflict_of(plan, effort)
     return Infeasible(
         conflict=tuple(describe(plan, key) for key in keys),
-        relaxations=relaxations(plan, keys, Effort(effort.limit // 2)),
+        relaxations=relaxations(plan, keys, Effort(effort.limit // 8)),
         irreducible=is_irreducible,
     )
 

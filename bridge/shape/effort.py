@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 __all__ = ["DEFAULT_EFFORT", "Effort"]
 
-DEFAULT_EFFORT = 20_000_000
+DEFAULT_EFFORT = 10_000_000
 """Steps: one to three seconds on an ordinary machine, when they are needed at all."""
 
 _LEAST = 2_000

@@ -24,6 +24,7 @@ __all__ = ["Guide"]
 class Guide:
     """From a walk that was not timed: the least regret that each label's rest of the way adds.
 
+    That walk may have left payoffs aside: what the rest adds at least then still holds.
     It knows all labels with regrets of up to ``reach``; what it does not know leads nowhere.
     """
 
@@ -100,11 +101,21 @@ class Guide:
             left_out.note(reach)
         kept = at[near]
         return Labels(
+            edges=None if labels.edges is None else _renumbered(labels.edges, kept, len(labels.regrets)),
             columns={name: column[kept] for name, column in labels.columns.items()},
             regrets=labels.regrets[kept],
             parents=labels.parents[kept],
             bars=labels.bars[kept],
         )
+
+
+def _renumbered(edges: tuple[Array, Array, Array], kept: Array, count: int) -> tuple[Array, Array, Array]:
+    """Return the moves to labels that were kept, out of ``count``, under their new numbers."""
+    number = np.full(count, -1, dtype=np.int64)
+    number[kept] = np.arange(len(kept))
+    one, other, more = edges
+    there = np.flatnonzero(number[other] >= 0)
+    return one[there], number[other[there]], more[there]
 
 
 def _least_by(index: Array, values: Array, count: int) -> tuple[Array, Array]:
