@@ -14,9 +14,9 @@ from bridge.cycles import Kind
 from bridge.errors import MusicError
 from bridge.exact import Bars, Length
 from bridge.form.words import energy, listed
-from bridge.plan.model import Plan, Section, default_resolve
+from bridge.plan.model import Plan, Section, Stay, default_resolve
 
-__all__ = ["Bar", "Cycle", "Edit", "Energy", "Resolve", "Sounding", "applied", "with_wish"]
+__all__ = ["Bar", "Cycle", "Edit", "Energy", "Enters", "Resolve", "Sounding", "applied", "with_wish"]
 
 Record = Mapping[str, object]
 
@@ -78,8 +78,13 @@ class Sounding:
     layers: tuple[str, ...]
 
     def apply(self, plan: Plan) -> Plan:
-        """Return the plan with these layers; MusicError where it cannot be."""
+        """Return the plan with these layers; MusicError where it cannot be.
+
+        Where layers are other in the section than in the song, enter or leave within it, or
+        lead into the run with a pickup, who sounds is too finely written to be changed here.
+        """
         old = _unsettled(plan, self.section)
+        _refuse_finely_written(plan, old)
         names = tuple(name for name in plan.layers if name in self.layers)
         changed = _with(plan, replace(old, layers=names))
         return _resolving_anew(plan, changed)
@@ -98,6 +103,35 @@ class Sounding:
     def record(self, plan: Plan) -> Record:
         """Return the change for a program."""
         return _record(plan.sections[self.section], "layers", list(self.layers))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enters:
+    """A layer more in a section, entering at a barline within it."""
+
+    section: int
+    layer: str
+    bar: int
+    """The bar of the section at which it enters, 2 or more."""
+
+    def apply(self, plan: Plan) -> Plan:
+        """Return the plan with the entry; MusicError where it cannot be."""
+        old = _unsettled(plan, self.section)
+        sounding = Sounding(section=self.section, layers=(*old.layers, self.layer)).apply(plan)
+        stay = Stay(enters=old.meters.of_bars(self.bar - 1))
+        section = replace(sounding.sections[self.section], stays={self.layer: stay})
+        return _resolving_anew(sounding, _with(sounding, section))
+
+    def says(self, plan: Plan) -> str:
+        """Say the change in words."""
+        return f"{plan.sections[self.section].name}: let {self.layer} enter at its bar {self.bar}"
+
+    def record(self, plan: Plan) -> Record:
+        """Return the change for a program."""
+        old = plan.sections[self.section]
+        entering = {self.layer: {"enters": f"bar {self.bar}"}}
+        names = [name for name in plan.layers if name in (*old.layers, self.layer)]
+        return _record(old, "layers", [entering if name == self.layer else name for name in names])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +181,7 @@ class Cycle:
         return {"layer": self.layer, "key": "cycle", "value": _cycle(self.cycle)}
 
 
-Edit = Energy | Bar | Sounding | Resolve | Cycle
+Edit = Energy | Bar | Sounding | Enters | Resolve | Cycle
 
 
 def applied(plan: Plan, edits: Iterable[Edit]) -> Plan:
@@ -176,6 +210,12 @@ def _unsettled(plan: Plan, index: int) -> Section:
     return section
 
 
+def _refuse_finely_written(plan: Plan, section: Section) -> None:
+    run = next(run for run in plan.runs if section in run)
+    if section.changed or section.stays or section.tighten or any(one.pickup for one in run):
+        raise MusicError(f"who sounds in {section.name!r} is written in detail")
+
+
 def _resolving_anew(before: Plan, after: Plan) -> Plan:
     """Follow a change of who sounds with who resolves; what was named stays, as far as it sounds."""
     defaults, now = _defaults(before), _defaults(after)
@@ -202,16 +242,16 @@ class _Usual:
 def _defaults(plan: Plan) -> list[_Usual]:
     found = []
     for run in plan.runs:
-        names: set[str] = set()
-        for section in run:
-            names.update(section.layers)
-            sounded = tuple(name for name in plan.layers if name in names)
-            resolve = default_resolve(section.layers, sounded=sounded, runs_on=section.runs_on)
+        for section, counting in zip(run, plan.counting(run), strict=True):
+            sounded = tuple(name for name in plan.layers if name in counting)
+            resolve = default_resolve(
+                section.layers, sounded=sounded, runs_on=section.runs_on, stays=section.stays
+            )
             found.append(_Usual(sounded=sounded, resolve=resolve))
     return found
 
 
-def _record(section: Section, key: str, value: str | Sequence[str]) -> Record:
+def _record(section: Section, key: str, value: str | Sequence[object]) -> Record:
     return {"section": section.name, "key": key, "value": value}
 
 

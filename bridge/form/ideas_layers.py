@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations, islice
 
 from bridge.cycles import Layer, earned_cycles, period
+from bridge.errors import PlanError
 from bridge.exact import Length
 from bridge.form.desk import Desk
-from bridge.form.edits import Cycle, Edit, Sounding
+from bridge.form.edits import Cycle, Edit, Enters, Sounding
 from bridge.form.finding import Finding
 from bridge.form.landings import Landing, landings
 from bridge.form.rules import RULES, VOICES
@@ -23,6 +24,7 @@ __all__ = [
     "bring_back",
     "earned_landing",
     "enter_before",
+    "enter_within",
     "fewer_cycles",
     "leave_one_alone",
     "new_pairing",
@@ -37,6 +39,8 @@ Idea = tuple[Edit, ...]
 _GRIDS = (Length("1/16"), Length("1/8"))
 _CYCLES = 6
 """Cycles that are tried for one layer, those nearest to the old one first."""
+_MOST_BARS = 1000
+"""Bars of a section that are looked through for an entry."""
 _AROUND = 16
 """Steps of a sixteenth, shorter and longer, among which another cycle is looked for."""
 _MOST_MEETINGS = int(RULES["landing given away"].short)
@@ -106,6 +110,22 @@ def other_players(desk: Desk, finding: Finding) -> Iterator[Idea]:
     score = desk.score
     for index in finding.sections[1:] or ():
         yield from ((Sounding(section=index, layers=names),) for names in _neighbours(score, index) if names)
+
+
+def enter_within(desk: Desk, finding: Finding) -> Iterator[Idea]:
+    """Let a layer enter within the longest section, at a barline from where it comes home, near the middle.
+
+    Those first who sound next: they announce what is coming.
+    """
+    score = desk.score
+    sounding = [index for index in finding.sections if index not in score.silent]
+    for index in sorted(sounding, key=score.lasts, reverse=True):
+        placed = score.sections[index]
+        after = next((score.plan.sections[i].layers for i in score.sounding if i > index), ())
+        away = [name for name in score.plan.layers if name not in placed.section.layers]
+        for name in sorted(away, key=lambda name: name not in after):
+            for bar in _barlines_home(desk, index, name)[:_CYCLES]:
+                yield (Enters(section=index, layer=name, bar=bar),)
 
 
 def enter_before(desk: Desk, finding: Finding) -> Iterator[Idea]:
@@ -186,6 +206,19 @@ def _followable(score: Score, index: int) -> Iterator[Sounding]:
     for kept in combinations(dict.fromkeys(turns.values()), VOICES):
         names = tuple(name for name in score.plan.sections[index].layers if turns[name] in kept)
         yield Sounding(section=index, layers=names)
+
+
+def _barlines_home(desk: Desk, index: int, name: str) -> list[int]:
+    """Return the bars of a section from whose barline a layer comes home at its end, middle ones first."""
+    placed = desk.score.sections[index]
+    meters = placed.section.meters
+    try:
+        layer = desk.plan.layers[name].fixed(meters)
+    except PlanError:
+        return []
+    bars = range(2, min(placed.bars, _MOST_BARS) + 1)
+    home = [bar for bar in bars if layer.is_home(placed.length - meters.of_bars(bar - 1))]
+    return sorted(home, key=lambda bar: abs(2 * bar - 2 - placed.bars))
 
 
 def _fresh(score: Score, index: int) -> Iterator[Sounding]:

@@ -30,7 +30,7 @@ _IDEAS: Mapping[str, tuple[Ideas, ...]] = {
     "one level": (by_energy.another_level, by_length.shorter),
     "undecided end": (by_energy.clear_end,),
     "payoff out of reach": (by_length.sooner, by_energy.payoff_near),
-    "no sign": (by_energy.hint, by_layers.enter_before),
+    "no sign": (by_energy.hint, by_layers.enter_before, by_layers.enter_within),
     "short payoff": (by_length.longer_payoff,),
     "low payoff": (by_energy.higher_payoff,),
     "nobody alone": (by_layers.leave_one_alone, by_length.away_less),
@@ -38,7 +38,7 @@ _IDEAS: Mapping[str, tuple[Ideas, ...]] = {
     "too busy": (by_layers.fewer_cycles, by_length.shorter),
     "nothing new": (by_layers.new_pairing,),
     "nothing returns": (by_layers.bring_back,),
-    "no change": (by_energy.step, by_layers.other_players, by_length.shorter),
+    "no change": (by_layers.enter_within, by_energy.step, by_layers.other_players, by_length.shorter),
     "never apart": (by_layers.unlike_layer, by_layers.earned_landing, by_layers.other_cycle),
     "landing given away": (
         by_layers.unlike_layer,

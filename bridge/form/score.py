@@ -55,6 +55,8 @@ class Spell:
     start: Fraction
     end: Fraction
     layers: tuple[str, ...]
+    tightens: bool = False
+    """Whether one of them shortens its cycle in it."""
 
     @property
     def seconds(self) -> Fraction:
@@ -181,11 +183,12 @@ class Score:
 
     @cached_property
     def spells(self) -> tuple[Spell, ...]:
-        """The song in spells: a section each, or more where a layer enters or leaves within it."""
+        """The song in spells: a section each, or more where a layer enters, leaves or tightens within it."""
         return tuple(spell for placed in self.sections for spell in self._spells(placed))
 
     def _spells(self, placed: PlacedSection) -> Iterator[Spell]:
-        edges = {placed.start, placed.end, *(at for part in placed.parts for at in (part.start, part.end))}
+        inner = (at for part in placed.parts for at in (part.start, part.tightens_at, part.end))
+        edges = {placed.start, placed.end, *inner}
         for start, end in pairwise(sorted(edges, key=lambda place: place.whole_notes)):
             yield Spell(
                 section=placed.section.index,
@@ -194,6 +197,7 @@ class Score:
                 layers=tuple(
                     part.layer.name for part in placed.parts if part.start <= start and part.end >= end
                 ),
+                tightens=any(part.tightened and part.tightens_at <= start for part in placed.parts),
             )
 
     def instruments(self, layers: Iterable[str]) -> frozenset[tuple[str, str]]:

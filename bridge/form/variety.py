@@ -145,7 +145,7 @@ def _unchanged_rows(score: Score) -> Iterator[list[Spell]]:
 def _changes(score: Score, before: Spell, after: Spell) -> bool:
     """Tell whether something new is heard where one spell follows another."""
     one, other = score.plan.sections[before.section], score.plan.sections[after.section]
-    if before.layers != after.layers:
+    if before.layers != after.layers or before.tightens != after.tightens:
         return True
     if one is other:
         return False

@@ -51,7 +51,8 @@ def no_sign(score: Score, limit: Fraction) -> Look:
             continue
         says = (
             f"{score.names(passage.sections)} {'is' if len(passage.sections) == 1 else 'are'} low for "
-            f"{time(passage.seconds)}, and no part enters, nothing rises; {time(limit)} can be simply quiet"
+            f"{time(passage.seconds)}, and no part enters, nothing tightens or rises;"
+            f" {time(limit)} can be simply quiet"
         )
         findings.append(
             Finding(
@@ -160,8 +161,10 @@ def _has_sign(score: Score, passage: Passage) -> bool:
     row = [score.plan.sections[index] for index in passage.sections if index not in score.silent]
     spells = [spell for spell in score.spells if spell.section in passage.sections and spell.layers]
     enters = any(set(after.layers) - set(before.layers) for before, after in pairwise(spells))
+    tightens = any(spell.tightens for spell in spells)
     return (
         enters
+        or tightens
         or any(map(_rises, row))
         or any(
             after.energy[0] - before.energy[-1] >= SIGN or after.tempo.start > before.tempo.end

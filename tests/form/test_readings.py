@@ -68,7 +68,7 @@ def _typed(text: str, change: object) -> str:
     lines = text.splitlines()
     for edit in change:
         value = edit["value"]
-        written = f"[{', '.join(value)}]" if isinstance(value, list) else value
+        written = f"[{', '.join(map(_item, value))}]" if isinstance(value, list) else value
         if "layer" in edit:
             (at,) = [n for n, line in enumerate(lines) if line.startswith(f"  {edit['layer']}: ")]
             head, _, group = lines[at].partition(": ")
@@ -77,6 +77,48 @@ def _typed(text: str, change: object) -> str:
         (at,) = [n for n, line in enumerate(lines) if line.startswith(f"  - {{name: {edit['section']},")]
         lines[at] = f"  - {_but(lines[at][4:], **{edit['key']: written})}"
     return "\n".join(lines) + "\n"
+
+
+def _item(name: str | dict[str, dict[str, str]]) -> str:
+    if isinstance(name, str):
+        return name
+    ((layer, other),) = name.items()
+    return f"{{{layer}: {{enters: {other['enters']}}}}}"
+
+
+def test_an_entry_or_a_tightening_within_a_low_section_is_a_sign() -> None:
+    weak = WEAK["no sign"]
+    entering = weak.replace("layers: [bells], bars: 20", "layers: [bells, {band: {enters: bar 9}}], bars: 20")
+    tightening = weak.replace(
+        "layers: [bells], bars: 20",
+        "layers: [bells], bars: 22, tighten: {layer: bells, cycles: [4/8, 3/8], over: 7 bars}",
+    )
+    assert entering != weak != tightening
+    assert names(read(plan(entering), solves=0)) == []
+    assert names(read(plan(tightening), solves=0)) == []
+
+
+def test_something_changes_where_a_layer_enters_or_leaves_within_a_section() -> None:
+    weak = WEAK["no change"]
+    for other in ("{bells: {enters: bar 61}}", "{bells: {leaves: bar 61}}"):
+        changed = weak.replace("[band, drum, bells], bars: 120", f"[band, drum, {other}], bars: 120")
+        assert changed != weak
+        assert names(read(plan(changed), solves=0)) == []
+
+
+def test_who_plays_alone_for_part_of_a_section_is_heard_alone() -> None:
+    weak = WEAK["nobody alone"]
+    changed = weak.replace("Slack, layers: [band, bells]", "Slack, layers: [band, {bells: {enters: bar 6}}]")
+    assert changed != weak
+    assert names(read(plan(changed), solves=0)) == []
+
+
+def test_meetings_before_a_landing_are_counted_from_where_the_last_has_entered() -> None:
+    weak = WEAK["landing given away"]
+    entering = "Crossing, layers: [band, {drum: {enters: bar 25}}]"
+    changed = weak.replace("Crossing, layers: [band, drum]", entering)
+    assert changed != weak
+    assert names(read(plan(changed), solves=0)) == []
 
 
 def test_a_finding_says_where_with_figures_in_its_unit() -> None:
