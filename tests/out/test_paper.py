@@ -147,7 +147,7 @@ def test_path_data_is_read_whatever_commands_it_uses():
 
 
 def test_without_the_engraver_the_paper_says_so_and_is_still_whole(monkeypatch):
-    monkeypatch.setattr("bridge.out.paper.blocks.can_engrave", lambda: False)
+    monkeypatch.setattr("bridge.out.paper.notation.can_engrave", lambda: False)
     monkeypatch.setattr("bridge.out.paper.pages.can_engrave", lambda: False)
     words = [text.text for page in player_paper(LOW, "keys", FACES).pages for text in page.texts]
     assert any("install the extra 'score'" in word for word in words)
@@ -204,3 +204,14 @@ def test_a_cycle_too_short_to_be_written_takes_no_time_and_is_told():
         text.text for page in player_paper(song, "percussion", FACES).pages for text in page.texts
     )
     assert "too fast to be written out" in words or not engraving.can_engrave()
+
+
+def test_as_many_bars_are_written_out_as_fit_on_a_line_and_a_bar_too_long_is_told():
+    oracle("verovio")
+    drum = ONE.replace("bars: 3", "bars: 8").replace("cycle: 1000/1", "cycle: 3/16")
+    for meter, told in (("4/4", False), ("13/8", False), ("31/8", True)):
+        song = song_of(drum.replace("31/8", meter))
+        (mine,) = (one for block in blocks_for(song, list(song.plan.layers)) for one in block.mine)
+        assert (mine.music is None) is told
+        assert ("too long to be written out" in mine.words) is told
+        assert mine.scale >= 0.72

@@ -23,6 +23,10 @@ COUNTED_DOWN = 8
 _WEDGE = 5.0
 _SIZE = 9.0
 _LEAST_SIZE = 4.5
+_ACCENT = 0.38
+"""How high an accent's mark is, as a share of the block."""
+_BELOW = 20.0
+"""Points: in a block this high a number has room below the wedge."""
 _LEAST_TURN = 1.2
 """Points: narrower turns run into one another."""
 
@@ -61,6 +65,7 @@ def _draw_stretch(
         return _too_short(Box(left, top, right - left, high), its, faces)
     shapes: list[Shape] = []
     wedges: list[Segment] = []
+    numbers = _Numbers.of(system, part, high, faces)
     for turn in _turns(system, part, together):
         left = system.x(max(turn.start, system.start, key=_at))
         right = system.x(min(turn.end, system.end, key=_at))
@@ -68,7 +73,7 @@ def _draw_stretch(
         shapes += _block(box, turn, its)
         if turn.start >= system.start:
             wedges += _wedge(left, top, min(_WEDGE, (right - left) * 0.6))
-            shapes += _number(faces, box, turn)
+            shapes += _number(faces, box, turn, numbers)
     shapes += _accents(system, part, top, high)
     if wedges:
         shapes.append(Path(segments=tuple(wedges), paint=Paint(fill=BLACK)))
@@ -132,20 +137,45 @@ def _wedge(x: float, top: float, size: float) -> list[Segment]:
     return [("M", (x, top)), ("L", (x + size, top)), ("L", (x, top + size * 1.5)), ("Z", ())]
 
 
-def _number(faces: Typeface, box: Box, turn: _Turn) -> list[Shape]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Numbers:
+    """How the turns of one lane are numbered: in one size, at one place within the turn."""
+
+    size: float
+    inset: float
+    rise: float
+    """From the lower edge to the baseline."""
+
+    @classmethod
+    def of(cls, system: System, part: Part, high: float, faces: Typeface) -> _Numbers:
+        """Choose the size in which the highest number of the part fits into a turn.
+
+        Above the accents, beside the wedge; without accents below the wedge, where there is room.
+        """
+        accented = _shows_accents(system, part)
+        below = high >= _BELOW and not accented
+        inset = 2.5 if below else _WEDGE + 1.5
+        last = max(1, (part.end - part.entry) // part.layer.turn + 1)
+        widest = faces.width("8" * len(str(last)), 1.0)
+        room = float(part.layer.turn.whole_notes) * system.points_per_whole_note - inset - 1.5
+        size = min(_SIZE, high * (0.42 if accented else 0.5), room / widest)
+        return cls(size=size, inset=inset, rise=high * (_ACCENT + 0.06 if accented else 0.2))
+
+
+def _number(faces: Typeface, box: Box, turn: _Turn, its: _Numbers) -> list[Shape]:
+    if its.size < _LEAST_SIZE:
+        return []
     near = turn.to_go is not None
     words = f"−{turn.to_go}" if near else str(turn.number)
-    size = min(_SIZE, box.height * 0.5)
-    text = faces.set(words, (box.left + _WEDGE + 1.5, box.bottom - box.height * 0.25), size, bold=near)
-    if box.width < _WEDGE + 3 + text.width or size < _LEAST_SIZE:
+    text = faces.set(words, (box.left + its.inset, box.bottom - its.rise), its.size, bold=near)
+    if text.box.right > box.right:
         return []
-    return [Rectangle(box=text.box.inset(-1, size * 0.1), paint=Paint(fill=WHITE)), text]
+    return [Rectangle(box=text.box.inset(-0.7, its.size * 0.1), paint=Paint(fill=WHITE)), text]
 
 
 def _accents(system: System, part: Part, top: float, high: float) -> list[Shape]:
     """Mark the accents within the turns as upright bars from the lower edge, homes left out."""
-    turn_points = float(part.layer.turn.whole_notes) * system.points_per_whole_note
-    if turn_points / len(part.layer.accents) < 3:
+    if not _shows_accents(system, part):
         return []
     paint = Paint(stroke=BLACK, thickness=1.6)
     shapes: list[Shape] = []
@@ -153,10 +183,13 @@ def _accents(system: System, part: Part, top: float, high: float) -> list[Shape]
         for place in row.places():
             if system.start <= place < system.end:
                 x = system.x(place)
-                shapes.append(
-                    polyline([(x, top + high), (x, top + high * 0.62)], Paint(stroke=BLACK, thickness=1.6))
-                )
+                shapes.append(polyline([(x, top + high), (x, top + high * (1 - _ACCENT))], paint))
     return shapes
+
+
+def _shows_accents(system: System, part: Part) -> bool:
+    points = float(part.layer.turn.whole_notes) * system.points_per_whole_note
+    return any(part.layer.accents) and points / len(part.layer.accents) >= 3
 
 
 def _at(place: Place) -> Fraction:

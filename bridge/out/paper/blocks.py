@@ -6,25 +6,16 @@ This file knows nothing about pages.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
-from bridge.exact import Bars, Length, Ratio, show_seconds
+from bridge.exact import Bars, show_seconds
 from bridge.out.form.rulers import tempo_words
 from bridge.out.form.sheet import lasting
-from bridge.out.musicxml.bars import GRID, staff_of
-from bridge.out.musicxml.excerpt import excerpt
-from bridge.out.paper.engraving import Engraving, can_engrave, engraved
-from bridge.out.paper.words import bars_of, changes, meeting_words, turn_words, with_whom
+from bridge.out.paper.notation import Mine, mine_of
+from bridge.out.paper.words import bars_of, changes, meeting_words, with_whom
 from bridge.song import END, Part, PlacedSection, Song
 
-__all__ = ["Block", "Line", "Mine", "blocks_for"]
-
-_SPACE = 7.0
-"""Points between two staff lines, if there were two: the size of the engraved music."""
-_MOST_BARS = 4
-_MOST_NOTES = 256
-"""In the bars shown: more would not fit on a line."""
+__all__ = ["Block", "Line", "blocks_for"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +24,6 @@ class Line:
 
     text: str
     head: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Mine:
-    """What the player plays in one layer: in words, and in notation where it could be engraved."""
-
-    name: str
-    words: str
-    music: Engraving | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +71,7 @@ def _playing(
         tempo_words(section.tempo),
         str(section.meters).replace(",", " "),
     )
-    mine = tuple(_mine(song, placed, part) for part in parts)
+    mine = tuple(mine_of(song, placed, part) for part in parts)
     lines = [*_led_in(song, placed, parts)]
     lines += [Line(section.note, "note")] if section.note else []
     lines.append(Line(with_whom(song, placed, layers), "with"))
@@ -128,42 +110,6 @@ def _way_out(song: Song, placed: PlacedSection, parts: Sequence[Part]) -> Iterat
         at = song.bars.bar_beat(who[0].sounds_until)
         names = ", ".join(part.layer.name for part in who)
         yield Line(f"{names}: at {at}, for the pickup of {after.name}", "leave off")
-
-
-def _mine(song: Song, placed: PlacedSection, part: Part) -> Mine:
-    """Tell what is played in a layer, and engrave its first bars where the engraver is installed."""
-    words = turn_words(song, placed, part)
-    if not can_engrave():
-        return Mine(part.layer.name, " · ".join(words), None)
-    before = 1 if part.pickup else 0
-    bars = min(_MOST_BARS, placed.bars + before)
-    first_bar = placed.first_bar - before
-    shown = song.bars.start_of(first_bar + bars) - song.bars.start_of(first_bar)
-    if (shown / part.layer.turn).value * len(part.layer.accents) > _MOST_NOTES:
-        words.append("too fast to be written out")
-        return Mine(part.layer.name, " · ".join(words), None)
-    staff = staff_of(song, part.layer.name, first_bar=first_bar, bars=bars)
-    if staff.moved and part.layer.rate != Ratio(1):
-        staff = staff_of(_own_pulse(song, placed, part), part.layer.name, first_bar=first_bar, bars=bars)
-        words.append("below in your own pulse, from a home")
-    if before:
-        words.append(f"below from bar {first_bar}, with the pickup")
-    if staff.moved:
-        words.append(f"below to the nearest {GRID}")
-    return Mine(part.layer.name, " · ".join(words), _engraved(excerpt(staff)))
-
-
-def _own_pulse(song: Song, placed: PlacedSection, part: Part) -> Song:
-    """Return the song with ``part`` as its player feels it: at its written rate, from the section's start."""
-    plain = replace(part, layer=replace(part.layer, rate=Ratio(1), start=Length(0)), entry=placed.start)
-    index = placed.section.index
-    here = replace(placed, parts=(plain,))
-    return Song(song.plan, (*song.sections[:index], here, *song.sections[index + 1 :]))
-
-
-@lru_cache(maxsize=256)
-def _engraved(score: bytes) -> Engraving:
-    return engraved(score, space=_SPACE)
 
 
 def _tacet(

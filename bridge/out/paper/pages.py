@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 
 from bridge.exact import show_seconds
 from bridge.out.palette import GREY, HAIR
-from bridge.out.paper.blocks import Block, Line, Mine, blocks_for
+from bridge.out.paper.blocks import Block, Line, blocks_for
 from bridge.out.paper.engraving import can_engrave
+from bridge.out.paper.notation import Mine
 from bridge.out.paper.words import players
 from bridge.out.paper.wrap import wrapped
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Rectangle, Scene, Shape, Text, line
@@ -28,9 +29,6 @@ _TITLE, _LETTER, _NAME, _BARS, _TEXT, _SMALL = 24.0, 20.0, 18.0, 16.0, 13.0, 11.
 _LEADING = 1.32
 _INDENT = 12.0
 _BETWEEN = 16.0
-_LEAST_MUSIC = 0.72
-"""Music is never shrunk further than this to fit the line."""
-_MUSIC_ROOM = WIDTH - 2 * MARGIN - _INDENT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,12 +145,9 @@ def _heading(block: Block, faces: Typeface) -> tuple[float, tuple[Shape, ...]]:
 
 def _played(mine: Mine, faces: Typeface) -> Iterator[tuple[float, tuple[Shape, ...]]]:
     yield from _said(Line(mine.words, mine.name), faces)
-    music = mine.music
-    if music is None:
-        return
-    scale = min(1.0, _MUSIC_ROOM / music.width)
-    if scale >= _LEAST_MUSIC:
-        yield music.height * scale + 6, tuple(music.at(MARGIN + _INDENT, 2, scale=scale))
+    if mine.music is not None:
+        high = mine.music.height * mine.scale + 6
+        yield high, tuple(mine.music.at(MARGIN + _INDENT, 2, scale=mine.scale))
 
 
 def _said(said: Line, faces: Typeface) -> Iterator[tuple[float, tuple[Shape, ...]]]:
