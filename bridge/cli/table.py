@@ -15,6 +15,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("bridge.cli.check", "Readings on the form: what a writer would see, what would help."),
     "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
     "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
+    "learn": ("bridge.cli.learn", "Find a host's OSC map by listening to it."),
     "receive": ("bridge.cli.receive", "What comes in, and where the host is by it."),
     "export": ("bridge.cli.export", "Write the song as files: .mid .csv .json .wav .flac."),
     "hear": ("bridge.cli.hear", "The guide on the sound card: click, layers, where all meet."),

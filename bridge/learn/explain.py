@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bridge.errors import PlanError
 from bridge.hostmap import Message
+from bridge.hostmap.message import address_or_error
 from bridge.learn.finding import Finding, Missing
 from bridge.learn.mark import Happening, Mark, What
 from bridge.learn.markers import find_gone, find_marker, find_marker_end, made_markers
@@ -50,6 +52,7 @@ class Explained:
 
 def explain(happenings: Sequence[Happening]) -> Explained:
     """Explain an interview; PlanError for a step in it that says nothing."""
+    happenings = [one for one in happenings if isinstance(one.said, Mark) or _can_be_written(one.said)]
     spells = spells_of(happenings)
     streams = streams_of(happenings)
     marker = find_marker(made_markers(happenings, spells))
@@ -72,3 +75,12 @@ def explain(happenings: Sequence[Happening]) -> Explained:
         round=spells[-1].round if spells else Round(),
         steps=sum(isinstance(one.said, Mark) and one.said.what is What.DONE for one in happenings),
     )
+
+
+def _can_be_written(message: Message) -> bool:
+    """Whether a host map may name the message's address; patterns and spaces are refused there."""
+    try:
+        address_or_error(message.address)
+    except PlanError:
+        return False
+    return True

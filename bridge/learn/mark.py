@@ -30,8 +30,8 @@ class What(StrEnum):
     """A fact that the user typed in: the tempo or the meter."""
     SENT = "sent"
     """We sent something to the host."""
-    SEEN = "seen"
-    """The user says that the host did what it was sent."""
+    SPOKEN = "spoken"
+    """The host did what it was sent: the detail is JSON, the messages as YAML and what showed it."""
 
 
 @dataclass(frozen=True, slots=True)

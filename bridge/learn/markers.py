@@ -9,17 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from bridge.hostmap import Heard, Measure, Message, Unit, read_number
 from bridge.learn.finding import Confidence, Finding, Missing
 from bridge.learn.mark import Happening, Mark, What
 from bridge.learn.spell import Round, Spell
-from bridge.learn.units import Point, units_that_fit
+from bridge.learn.units import Point, a_second, units_that_fit
 
 __all__ = ["Made", "find_gone", "find_marker", "find_marker_end", "made_markers"]
 
 _LATE = 0.05
+_ANSWER_SECONDS = 1.0
+_COARSE_SECONDS = 0.05
+"""A place told in longer steps cannot show that a marker stands where it was put."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +67,8 @@ def find_marker(made: Sequence[Made]) -> Finding:
     told = [one for one in made if one.told]
     if not made:
         return _no("marker", "no marker was made at a known bar", Missing.MARKER)
+    if len(made) < 2:
+        return _no("marker", "one marker alone may fit by chance", Missing.MARKER)
     if len(told) < len(made):
         silent = next(one.name for one in made if not one.told)
         return _no("marker", f"no message held the name {silent!r} of the marker that was made")
@@ -123,25 +129,19 @@ def find_gone(happenings: Sequence[Happening], spells: Sequence[Spell], marker: 
 def find_marker_end(happenings: Sequence[Happening], marker: Finding) -> Finding:
     """Find what ends a list: it came once, last, in every list that we asked for, and at no other time."""
     key = "marker_end"
-    asked = [one.at for one in happenings if _is_list(one)]
-    if marker.heard is None or len(asked) < 2:
+    lists = _lists(happenings)
+    if marker.heard is None or len(lists) < 2:
         return _no(key, "no list of markers was asked for twice")
-    address = marker.heard.address
-    answers = [_answer(happenings, at, address) for at in asked]
+    answers = _answers(happenings, lists, marker.heard.address)
     ends = set.intersection(*({answer[-1]} if answer else set() for answer in answers))
     ends = {end for end in ends if all(answer.count(end) == 1 for answer in answers)}
-    outside = {
-        one.said.address
-        for one in happenings
-        if isinstance(one.said, Message) and not any(at <= one.at < at + 1 for at in asked)
-    }
-    ends -= outside
+    ends.discard(marker.heard.address)
     if len(ends) != 1:
         return _no(key, "nothing came just once at the end of every list, and at no other time")
     return Finding(
         key=key,
         heard=Heard(address=next(iter(ends))),
-        evidence=f"came once at the end of each of {len(asked)} lists, and at no other time",
+        evidence=f"came once at the end of each of {len(lists)} lists, and at no other time",
         confidence=Confidence.SURE,
     )
 
@@ -179,14 +179,14 @@ def _units(last: Sequence[tuple[Made, Message]], at: int) -> tuple[Unit, ...]:
         if number is None:
             return ()
         points.append(Point(bar=one.bar, round=one.round, value=float(number.value), step=float(number.step)))
-    return units_that_fit(points, ())
+    first = points[0]
+    fitting = units_that_fit(points, ())
+    return tuple(unit for unit in fitting if first.step <= _COARSE_SECONDS * a_second(unit, first.round))
 
 
 def _handle(best: _Reading) -> tuple[int | None, str]:
     """Return the argument that is the id, if exactly one can be, and what was seen."""
     first = best.made[0][1]
-    if len(best.made) < 2:
-        return None, "one marker alone does not show which argument is its id"
     taken = {best.name, best.at}
     able = [
         index
@@ -278,12 +278,24 @@ def _before(happenings: Sequence[Happening], address: str, until: float) -> bool
     )
 
 
+def _lists(happenings: Sequence[Happening]) -> list[tuple[float, float]]:
+    """Return from when to when each list that we asked for was answered."""
+    asked = [one.at for one in happenings if _is_list(one)]
+    return [(at, min(at + _ANSWER_SECONDS, later)) for at, later in pairwise([*asked, float("inf")])]
+
+
 def _is_list(one: Happening) -> bool:
     return isinstance(one.said, Mark) and one.said.what is What.SENT and one.said.step == "list"
 
 
-def _answer(happenings: Sequence[Happening], at: float, marker: str) -> list[str]:
-    """Return the addresses heard in the second after ``at``, those left out that chatter before it."""
-    before = {message.address for message in _messages(happenings, at - 2, at)} - {marker}
-    told = [one.said.address for one in happenings if isinstance(one.said, Message) and at <= one.at < at + 1]
-    return [address for address in told if address not in before]
+def _answers(
+    happenings: Sequence[Happening], lists: Sequence[tuple[float, float]], marker: str
+) -> list[list[str]]:
+    """Return the addresses in each answer, those left out that come at other times too, but for markers."""
+    told = [(one.at, one.said.address) for one in happenings if isinstance(one.said, Message)]
+    elsewhere = {address for at, address in told if not any(start <= at < end for start, end in lists)}
+    elsewhere.discard(marker)
+    return [
+        [address for at, address in told if start <= at < end and address not in elsewhere]
+        for start, end in lists
+    ]

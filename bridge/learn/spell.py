@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import inf, nextafter
 
 from bridge.errors import PlanError
 from bridge.exact import Meter, parse_number, parse_whole
@@ -66,15 +67,18 @@ def spells_of(happenings: Iterable[Happening]) -> tuple[Spell, ...]:
         last = max(last, one.at)
         if not isinstance(one.said, Mark):
             continue
-        if one.said.what in (What.ASKED, What.SENT):
+        if one.said.what is What.ASKED:
             asked = one.at
             _close(spells, one.at)
+        if one.said.what is What.SENT and one.said.step != "list":
+            _close(spells, one.at)
+            state = replace(state, sure=False)
         if one.said.what in (What.DONE, What.TOLD):
             _close(spells, one.at)
             state = _after(state, one.said)
             if state.sure:
                 spells.append(_begin(one, asked, state))
-    _close(spells, last)
+    _close(spells, nextafter(last, inf))
     return tuple(spell for spell in spells if spell.end > spell.done or not spell.playing)
 
 
@@ -86,7 +90,7 @@ def _begin(one: Happening, asked: float, state: _State) -> Spell:
         detail=mark.detail,
         asked=asked,
         done=one.at,
-        end=float("inf"),
+        end=inf,
         playing=state.playing,
         bar=state.bar,
         round=state.round,
@@ -94,7 +98,7 @@ def _begin(one: Happening, asked: float, state: _State) -> Spell:
 
 
 def _close(spells: list[Spell], at: float) -> None:
-    if spells and spells[-1].end == float("inf"):
+    if spells and spells[-1].end == inf:
         spells[-1] = replace(spells[-1], end=at)
 
 

@@ -5,7 +5,7 @@ This file does not know what a stream means.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -48,13 +48,13 @@ class Stream:
         return self.fine
 
     def between(self, start: float, end: float) -> tuple[tuple[float, float], ...]:
-        """Return times and values from ``start`` to ``end``."""
-        first, last = bisect_left(self.at, start), bisect_right(self.at, end)
+        """Return times and values from ``start`` on, before ``end``."""
+        first, last = bisect_left(self.at, start), bisect_left(self.at, end)
         return tuple(zip(self.at[first:last], self.values[first:last], strict=True))
 
     def before(self, end: float) -> float | None:
-        """Return the last value by ``end``, or None where there was none."""
-        last = bisect_right(self.at, end)
+        """Return the last value before ``end``, or None where there was none."""
+        last = bisect_left(self.at, end)
         return self.values[last - 1] if last else None
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from bridge.exact import Meter
-from bridge.hostmap import Measure, Message, Unit
+from bridge.hostmap import HostMap, Measure, Message, Unit
 from bridge.learn import Happening, Mark, Step, What
 
 __all__ = ["Host", "interview", "random_host"]
@@ -242,3 +242,24 @@ def random_unit(chance: random.Random) -> Unit:
     if measure is Measure.TICKS:
         return Unit(measure, chance.choice((24, 96, 480, 960, chance.randrange(10, 20_000))))
     return Unit(measure)
+
+
+def from_map(host_map: HostMap) -> Host:
+    """Make a host that speaks as a map says, with a meter of levels and a clock besides."""
+    hears = host_map.hears
+    position, marker = hears.get("position"), hears.get("marker")
+    order = sorted(marker.args, key=lambda word: marker.args[word]) if marker else ()
+    return Host(
+        unit=position.unit if position else None,
+        position=position.address if position else None,
+        position_type="d",
+        lead=position.args["value"] if position else 0,
+        rolling=hears["playing"].address if "playing" in hears else None,
+        tempo=hears["tempo"].address if "tempo" in hears else None,
+        meter=hears["meter"].address if "meter" in hears else None,
+        marker=marker.address if marker else None,
+        marker_order=tuple(order),
+        marker_unit=marker.unit if marker and marker.unit else SECONDS,
+        gone=hears["marker_gone"].address if "marker_gone" in hears else None,
+        chatter=("/other/level", "/other/clock") if hears else (),
+    )

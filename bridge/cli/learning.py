@@ -1,0 +1,353 @@
+"""The interview on a real port and a real terminal: listens, asks, sends what was agreed to, records.
+
+What it all means is decided in :mod:`bridge.learn`; this file knows neither options nor
+how a map is written.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from bridge.cli.output import note
+from bridge.errors import PlanError, UsageError
+from bridge.learn import (
+    DEEDS,
+    LIST,
+    PREFIX,
+    Deed,
+    Explained,
+    Happening,
+    Mark,
+    Step,
+    What,
+    announced,
+    explain,
+    facts_of,
+    first_course,
+    further,
+    reacted,
+    read_typed,
+    said_of,
+    write_mark,
+)
+from bridge.osc.codec import decode
+
+if TYPE_CHECKING:
+    from bridge.hostmap import Address, Message
+    from bridge.osc import Port
+    from bridge.store.recorder import Recorder
+
+__all__ = ["Ear", "Ended", "Talk"]
+
+_BETWEEN_LISTS = 0.8
+_REACTION = 1.2
+_MOST_WAITING = 200_000
+
+
+class Ended(Exception):  # noqa: N818  no error: the user has had enough
+    """The user ended the interview, or the answers ran out."""
+
+
+class Ear:
+    """Hears the port in a thread; hands out what one confirmed sender said, in order."""
+
+    def __init__(self, port: Port, recorder: Recorder | None) -> None:
+        self.port = port
+        self.happenings: list[Happening] = []
+        self.sender: tuple[str, int] | None = None
+        self.refused: set[tuple[str, int]] = set()
+        self.ignored = 0
+        """Messages of other senders, and those under our own addresses."""
+        self._recorder = recorder
+        self._waiting: list[tuple[float, tuple[str, int], Message, bytes]] = []
+        self._lock = threading.Lock()
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._listen, name="learn", daemon=True)
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._stop.set()
+        self._thread.join()
+
+    def newcomer(self) -> tuple[tuple[str, int], str] | None:
+        """Return who else sends that nobody was asked about, and an address it used."""
+        with self._lock:
+            for _, sender, message, _ in self._waiting:
+                if sender != self.sender and sender not in self.refused:
+                    return sender, message.address
+        return None
+
+    def mark(self, mark: Mark) -> None:
+        """Note a step of the interview, after all that came before it."""
+        self.take()
+        self._keep(time.monotonic(), mark, b"")
+        if self._recorder is not None:
+            self._recorder.flush()
+
+    def take(self) -> None:
+        """Take over what has come from the host; drop what came from others that were refused."""
+        with self._lock:
+            mine = [one for one in self._waiting if one[1] == self.sender]
+            kept = [one for one in self._waiting if one[1] != self.sender and one[1] not in self.refused]
+            self.ignored += len(self._waiting) - len(mine) - len(kept)
+            self._waiting = kept
+        for at, _, message, packet in mine:
+            if message.address.startswith(PREFIX):
+                self.ignored += 1
+            else:
+                self._keep(at, message, packet)
+
+    def _keep(self, at: float, said: Message | Mark, packet: bytes) -> None:
+        from bridge.store.recording import Recorded
+
+        at = max(at, self.happenings[-1].at) if self.happenings else at
+        self.happenings.append(Happening(at, said))
+        if self._recorder is not None:
+            osc = write_mark(said) if isinstance(said, Mark) else said
+            self._recorder.write(Recorded(at=at, osc=osc), packet)
+
+    def _listen(self) -> None:
+        import select
+
+        while not self._stop.is_set():
+            select.select([self.port], [], [], 0.05)
+            for packet in self.port.drain(64):
+                messages, faults = decode(packet.data)
+                self.port.counts.unreadable += len(faults)
+                rows = [(packet.at, packet.sender, message, packet.data) for message in messages]
+                with self._lock:
+                    room = _MOST_WAITING - len(self._waiting)
+                    self._waiting += rows[:room]
+                    self.ignored += len(rows) - len(rows[:room])
+
+
+class Talk:
+    """Asks in the terminal; ``ask`` shows a text and returns the line typed, empty at their end."""
+
+    def __init__(
+        self,
+        ear: Ear,
+        *,
+        to: Address | None = None,
+        ask: Callable[[str], str] | None = None,
+        wait: Callable[[float], None] = time.sleep,
+    ) -> None:
+        from bridge.osc.port import resolve
+
+        self._ear = ear
+        self._to = resolve(to)[1] if to is not None else None
+        self._ask = ask or _ask_in_terminal
+        self._wait = wait
+        self._list: str | None = None
+
+    def hold(self) -> Explained:
+        """Hold the interview to its end, or to where the user ends it; return what it adds up to."""
+        try:
+            self._ask_for_list()
+            self._course(first_course())
+            again = 0
+            while steps := further(explain(self._ear.happenings).missing, again):
+                note("Two explanations fit, or one is half seen: once more, a little differently.")
+                self._course(steps)
+                again += 1
+            self._try_deeds()
+        except Ended:
+            note("The interview ends here.")
+        self._ear.take()
+        return explain(self._ear.happenings)
+
+    def _course(self, steps: Sequence[Step]) -> None:
+        for step in steps:
+            self._ear.mark(Mark(What.ASKED, step.step, step.detail))
+            answer = self._answer(step)
+            if answer is None:
+                self._ear.mark(Mark(What.SKIPPED, step.step, step.detail))
+                continue
+            self._ear.mark(Mark(What.DONE if step.answer is None else What.TOLD, step.step, answer))
+            self._listen(step.dwell)
+            if step.step in ("marker", "remove") and self._list is not None:
+                self._send_list(twice=True)
+
+    def _answer(self, step: Step) -> str | None:
+        """Ask for one step; None: skipped."""
+        if step.answer is None:
+            word = self._prompt(f"In the host: {step.words}.  Enter: done, s: skip, q: end")
+            return None if word.lower() == "s" else step.detail
+        prompt = (
+            f"In the host: {step.words}, or to another.  Type what it is now; Enter: {step.answer}, s: skip"
+        )
+        while True:
+            word = self._prompt(prompt)
+            if word.lower() == "s":
+                return None
+            try:
+                return _checked(step.step, word or step.answer)
+            except PlanError as error:
+                note(str(error))
+
+    def _prompt(self, text: str) -> str:
+        """Ask one question and return the answer, trimmed; Ended at q or where answers run out."""
+        self._meet()
+        line = self._ask(text)
+        if not line or line.strip().lower() == "q":
+            raise Ended
+        self._meet()
+        return line.strip()
+
+    def _meet(self) -> None:
+        """Show who sends and have it confirmed: the first one confirmed is the host."""
+        while self._ear.sender is None and (newcomer := self._ear.newcomer()) is not None:
+            sender, address = newcomer
+            line = self._ask(
+                f"{sender[0]}:{sender[1]} sends, {address} first.  Is this the host?  Enter: yes, n: no"
+            )
+            if not line:
+                raise Ended
+            if line.strip().lower().startswith("n"):
+                self._ear.refused.add(sender)
+            else:
+                self._ear.sender = sender
+        self._ear.take()
+
+    def _listen(self, seconds: float) -> None:
+        self._wait(seconds)
+        self._meet()
+
+    def _ask_for_list(self) -> None:
+        if self._to is None:
+            note("Nothing will be sent to the host: --to HOST:PORT, where it listens, allows that.")
+            return
+        note("A message is typed as /address {field:type} ..., as in /desk/add {seconds:f} {name:s}.")
+        yaml = self._typed(LIST, None)
+        if yaml is not None and self._agreed(f"{yaml} after every step with a marker"):
+            self._list = yaml
+
+    def _typed(self, deed: Deed, proposal: str | None) -> str | None:
+        """Ask for the message of a deed; None: none is to be tried."""
+        if proposal is not None:
+            text = f"The host itself says {proposal} then.  Try just that as what {deed.about}? y: yes"
+        else:
+            text = f"Which message {deed.about}?"
+        while True:
+            word = self._prompt(
+                f"{text}, or type a message; Enter: none" if proposal else f"{text}  Enter: none"
+            )
+            if not word:
+                return None
+            if proposal and word.lower() in ("y", "yes"):
+                return proposal
+            try:
+                return read_typed(word)
+            except PlanError as error:
+                note(str(error))
+
+    def _try_deeds(self) -> None:
+        if self._to is None:
+            return
+        if self._list is not None:
+            self._check(LIST, self._list)
+        for deed in DEEDS:
+            explained = explain(self._ear.happenings)
+            yaml = self._typed(deed, announced(deed.key, explained, self._ear.happenings))
+            if yaml is not None:
+                self._check(deed, yaml)
+
+    def _check(self, deed: Deed, yaml: str) -> None:
+        """Show what is about to be sent, ask, send it, and see whether the host reacted."""
+        explained = explain(self._ear.happenings)
+        try:
+            messages = [
+                (
+                    said.fill(facts_of(deed, explained.round, self._handle(explained, deed)))[0],
+                    float(said.wait),
+                )
+                for said in said_of(deed.key, yaml)
+            ]
+        except PlanError as error:
+            note(f"Not sent: {error.message}.")
+            return
+        shown = "; ".join(f"{message} (types {message.types or 'none'})" for message, _ in messages)
+        if not self._agreed(shown):
+            return
+        self._send(deed, messages, _REACTION)
+        if deed.key in ("place", "remove") and self._list is not None:
+            self._send_list(twice=False)
+        self._judge(deed, yaml, explained)
+
+    def _agreed(self, shown: str) -> bool:
+        return self._prompt(f"About to send {shown}.  y: send").lower() in ("y", "yes")
+
+    def _judge(self, deed: Deed, yaml: str, before: Explained) -> None:
+        hears = {one.key: one.heard for one in before.findings if one.heard is not None}
+        seen = reacted(deed, hears, self._ear.happenings, before.round)
+        if seen is not None:
+            note(f"It reacted: {seen}.")
+            self._keep(deed, yaml, f"tried: {seen}")
+        elif (
+            self._prompt("No reaction was heard.  Did you see it happen in the host?  y: yes").lower() == "y"
+        ):
+            self._keep(deed, yaml, "tried: seen by the user, not heard")
+        else:
+            note("Then it is not written.")
+
+    def _keep(self, deed: Deed, yaml: str, evidence: str) -> None:
+        self._ear.mark(Mark(What.SPOKEN, deed.key, json.dumps([yaml, evidence])))
+
+    def _handle(self, explained: Explained, deed: Deed) -> int | str | float | None:
+        """Return the id of the marker that the deed is about, as the host told it last."""
+        heard = explained["marker"].heard
+        if heard is None or "id" not in heard.args:
+            return None
+        for one in reversed(self._ear.happenings):
+            if not isinstance(one.said, Mark) and one.said.address == heard.address:
+                args = one.said.args
+                if len(args) > max(heard.args.values()) and args[heard.args["name"]] == deed.name:
+                    handle = args[heard.args["id"]]
+                    return handle if isinstance(handle, int | str) else None
+        return None
+
+    def _send(self, deed: Deed, messages: Sequence[tuple[Message, float]], listen: float) -> None:
+        if self._to is None:
+            raise UsageError("there is nowhere to send to", hint="Give --to HOST:PORT.")
+        for message, wait in messages:
+            self._ear.mark(Mark(What.SENT, deed.key, str(message)))
+            self._ear.port.send(message, self._to)
+            self._wait(wait + 0.005)
+        self._listen(listen)
+
+    def _send_list(self, *, twice: bool) -> None:
+        if self._list is None:
+            return
+        for _ in range(2 if twice else 1):
+            messages = [
+                (said.fill(facts_of(LIST, explain(self._ear.happenings).round, None))[0], float(said.wait))
+                for said in said_of("list", self._list)
+            ]
+            self._send(LIST, messages, _BETWEEN_LISTS)
+
+
+def _ask_in_terminal(text: str) -> str:
+    note(text)
+    return sys.stdin.readline()
+
+
+def _checked(step: str, text: str) -> str:
+    """Return a tempo or meter as typed if it is one; PlanError otherwise."""
+    from bridge.exact import Meter, parse_number
+
+    if step == "meter":
+        Meter.parse(text)
+    elif parse_number(text, what="the tempo") <= 0:
+        raise PlanError("a tempo is more than 0")
+    return text
