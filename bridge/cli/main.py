@@ -78,6 +78,8 @@ def _through_typer(command: Callable[..., Any], name: str, words: list[str]) -> 
         return get_command(app).main(args=words, prog_name=f"pulsebridge {name}", standalone_mode=False)
     except typer.Abort:
         return _INTERRUPTED
+    except SystemExit:  # the library's own answer to a reader of stdout that has gone
+        raise BrokenPipeError from None
     except typer.TyperException as error:
         raise UsageError(error.format_message(), hint=f"See 'pulsebridge {name} --help'.") from None
 

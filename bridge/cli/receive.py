@@ -3,123 +3,137 @@
 from __future__ import annotations
 
 import sys
-from collections import Counter
-from dataclasses import dataclass, field
-from json import dumps
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from bridge.cli.output import note
+from bridge.cli.output import note, print_json, write_lines
 from bridge.errors import UsageError
 
 if TYPE_CHECKING:
-    from bridge.follow import Event, Follower, Transport
     from bridge.hostmap import HostMap
-    from bridge.store.recording import Recorded
+    from bridge.live.inputs import MidiChoice
 
 __all__ = ["command"]
 
 
 def command(
     *,
-    replay: Annotated[
-        Path | None, typer.Option(help="A recording to follow, as fast as it goes.", metavar="FILE")
-    ] = None,
     host: Annotated[
         Path | None, typer.Option(help="The host map: how the host speaks OSC.", metavar="MAP")
     ] = None,
+    midi: Annotated[str | None, typer.Option(help="The MIDI port to listen to.", metavar="PORT")] = None,
+    virtual: Annotated[
+        bool, typer.Option("--virtual", help="Make the MIDI port, for the host to send to.")
+    ] = False,
+    jack: Annotated[
+        bool, typer.Option("--jack", help="Read the MIDI port with JACK's own times: no jitter.")
+    ] = False,
+    midi_ports: Annotated[bool, typer.Option("--midi-ports", help="List the MIDI ports, and end.")] = False,
+    record: Annotated[
+        Path | None, typer.Option(help="Write what comes in, for --replay.", metavar="FILE")
+    ] = None,
+    replay: Annotated[
+        Path | None,
+        typer.Option(help="A recording to follow, as fast as it goes (.gz too).", metavar="FILE"),
+    ] = None,
+    lasts: Annotated[
+        str | None, typer.Option("--for", help="End after this time, as in 10s or 2:30.", metavar="TIME")
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="JSON lines are all that is written.")] = False,
 ) -> None:
-    """Follow what comes in, and write where the host is: one JSON line for each input.
+    """Follow what comes in, and show where the host is by it.
 
-    Each line holds at, playing, quarters, bpm, source and locked: the best estimate of the
-    place at that moment, from what had come up to then.  What happened (started, stopped,
-    moved, lost ...) is told on stderr.
+    On a terminal: who sends what, how often, how evenly, and the transport it adds up to.
+    Else, and with --json or --replay, one JSON line for each input with at, playing,
+    quarters, bpm, source and locked: the best estimate of the place at that moment, from
+    what had come up to then.  What happened (started, stopped, moved, lost ...) is told
+    on stderr.  Ctrl-C ends it.
 
     \b
     Example:
-      pulsebridge receive --replay evening.jsonl --host examples/hosts/practice-rig.yaml
+      pulsebridge receive --host examples/hosts/practice-rig.yaml --record evening.jsonl
     """
-    if replay is None:
-        raise UsageError("nothing to receive is named", hint="Name a recording: --replay FILE.")
+    if midi_ports:
+        _list_ports(json)
+        return
+    _refuse_what_does_not_fit(replay, {"--midi": midi, "--record": record, "--for": lasts})
+    if midi is None and (virtual or jack):
+        raise UsageError("--virtual and --jack say how to read a MIDI port", hint="Name it: --midi PORT.")
+    if virtual and jack:
+        raise UsageError("--virtual and --jack do not go together", hint="Leave one out.")
+    host_map = _host_map(host)
+    if replay is not None:
+        _replay(replay, host_map, quiet=json)
+    else:
+        _listen(host_map, _choice(midi, virtual, jack), record, lasts, json)
+
+
+def _refuse_what_does_not_fit(replay: Path | None, options: dict[str, object]) -> None:
+    given = [name for name, value in options.items() if value is not None]
+    if replay is not None and given:
+        raise UsageError(
+            f"--replay and {' and '.join(given)} do not go together",
+            hint="A recording is followed alone: leave out one of them.",
+        )
+
+
+def _host_map(host: Path | None) -> HostMap | None:
+    if host is None:
+        return None
     from bridge.cli.lay import load_host_map
 
-    listener = _Listener(None if host is None else load_host_map(host), quiet=json)
-    try:
-        with replay.open("rb") as lines:
-            listener.replay(lines, str(replay))
-    except OSError as error:
+    return load_host_map(host)
+
+
+def _choice(midi: str | None, virtual: bool, jack: bool) -> MidiChoice | None:
+    if midi is None:
+        return None
+    from bridge.live.inputs import MidiChoice
+
+    return MidiChoice(name=midi, virtual=virtual, jack=jack)
+
+
+def _replay(replay: Path, host: HostMap | None, *, quiet: bool) -> None:
+    from bridge.cli.receiving import Receiver, event_line, line_of
+    from bridge.store.recording import read_recording
+    from bridge.store.recording_file import lines_of
+
+    receiver = Receiver(host)
+    for recorded in read_recording(lines_of(replay), source=str(replay)):
+        for event in receiver.take(recorded):
+            if not quiet:
+                note(event_line(event))
+        sys.stdout.write(line_of(receiver.transport(recorded.at)))
+    if not quiet:
+        for line in receiver.summary():
+            note(line)
+
+
+def _listen(
+    host: HostMap | None, midi: MidiChoice | None, record: Path | None, lasts: str | None, json: bool
+) -> None:
+    from bridge.cli.receive_live import run
+    from bridge.exact import parse_seconds
+
+    if host is None and midi is None:
         raise UsageError(
-            f"the recording {str(replay)!r} cannot be read: {error.strerror or error}",
-            hint="Give the path of an existing file.",
-        ) from None
-    if not json:
-        listener.sum_up()
+            "nothing to receive is named",
+            hint="Name a host map (--host MAP), a MIDI port (--midi PORT) or a recording (--replay FILE).",
+        )
+    if host is not None:
+        host.need("receive_on", command="receive")
+    seconds = float(parse_seconds(lasts, what="--for").value) if lasts else None
+    view = not json and sys.stdout.isatty()
+    run(host=host, midi=midi, record=record, seconds=seconds, view=view, quiet=json)
 
 
-@dataclass(slots=True)
-class _Listener:
-    """Feeds the follower, writes a line for each input, counts what came."""
+def _list_ports(json: bool) -> None:
+    from bridge.midi.driver import find_inputs
 
-    host: HostMap | None
-    quiet: bool
-    follower: Follower = field(init=False)
-    counts: Counter[str] = field(default_factory=Counter)
-
-    def __post_init__(self) -> None:
-        from bridge.follow import Follower
-
-        position = self.host.hears.get("position") if self.host else None
-        self.follower = Follower(unit=position.unit if position else None)
-
-    def replay(self, lines: Any, source: str) -> None:
-        from bridge.store.recording import read_recording
-
-        for recorded in read_recording(lines, source=source):
-            for event in self._feed(recorded):
-                self._tell(event)
-            _write_line(self.follower.transport(recorded.at))
-
-    def sum_up(self) -> None:
-        counted = ", ".join(f"{count} {kind}" for kind, count in sorted(self.counts.items()))
-        note(f"received: {counted or 'nothing'}")
-        if self.counts["OSC"] and self.host is None:
-            note("OSC is understood with a host map only: --host MAP")
-
-    def _feed(self, recorded: Recorded) -> list[Event]:
-        at = recorded.at
-        if recorded.midi is not None:
-            self.counts["MIDI"] += 1
-            return self.follower.midi(at, recorded.midi)
-        if recorded.osc is None:
-            self.counts["unreadable"] += 1
-            return self.follower.pass_time(at)
-        self.counts["OSC"] += 1
-        if self.host is None:
-            return self.follower.pass_time(at)
-        from bridge.hostmap import hear
-
-        said = hear(self.host, recorded.osc)
-        if not said:
-            return self.follower.pass_time(at)
-        return [event for meaning in said for event in self.follower.heard(at, meaning)]
-
-    def _tell(self, event: Event) -> None:
-        if not self.quiet:
-            detail = f": {event.detail}" if event.detail else ""
-            note(f"{event.at:.3f} s  {event.source} {event.what}{detail}")
-
-
-def _write_line(state: Transport) -> None:
-    """Write one line, unflushed: a recording of an hour has hundreds of thousands."""
-    fields = {
-        "at": state.at,
-        "playing": state.playing,
-        "quarters": state.quarters,
-        "bpm": state.bpm,
-        "source": state.source,
-        "locked": state.locked,
-    }
-    sys.stdout.write(dumps(fields, allow_nan=False) + "\n")
+    names = [port.name for port in find_inputs()]
+    if json:
+        print_json({"midi_ports": names})
+    else:
+        write_lines(names or ["no MIDI ports are there"])

@@ -8,6 +8,7 @@ no fault of ours and not fatal.  This file knows nothing about what messages mea
 from __future__ import annotations
 
 import contextlib
+import os
 import select
 import socket
 import sys
@@ -20,6 +21,7 @@ from bridge.errors import DeviceError, PeerError
 from bridge.hostmap import Address, Message
 from bridge.osc.codec import decode, encode
 from bridge.osc.holder import holder_of_port
+from bridge.osc.overflow import overflowed
 
 __all__ = ["WANTED_BUFFER", "Arrived", "Counts", "Packet", "Port", "resolve"]
 
@@ -99,6 +101,10 @@ class Port:
         """The IP address and port it is bound to."""
         name = self._socket.getsockname()
         return str(name[0]), int(name[1])
+
+    def overflowed(self) -> int:
+        """Return how many packets the system dropped for want of room; 0 where it does not tell."""
+        return overflowed(os.fstat(self._socket.fileno()).st_ino) if os.name == "posix" else 0
 
     def fileno(self) -> int:
         """Return the socket's number, so that ``select`` takes the port itself."""

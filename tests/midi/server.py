@@ -19,7 +19,7 @@ import pytest
 
 __all__ = ["Server", "needed", "serving"]
 
-RATE, PERIOD = 48_000, 128
+RATE = 48_000
 
 
 def needed(name: str) -> Any:
@@ -34,13 +34,22 @@ def needed(name: str) -> Any:
 
 @dataclass
 class Server:
-    """A running jackd; it can be killed and started anew."""
+    """A running jackd; it can be killed and started anew.
+
+    ``even``: it waits for its clients, and has time to, but takes seconds to part from them.
+    """
 
     name: str
+    even: bool
     process: subprocess.Popen[bytes] | None = field(default=None)
 
+    @property
+    def period(self) -> int:
+        return 1024 if self.even else 128
+
     def start(self) -> None:
-        words = ["jackd", "-n", self.name, "--no-realtime", "-d", "dummy", "-r", str(RATE), "-p", str(PERIOD)]
+        words = ["jackd", "-n", self.name, "--no-realtime", *(["--sync"] if self.even else [])]
+        words += ["-d", "dummy", "-r", str(RATE), "-p", str(self.period)]
         quiet = subprocess.DEVNULL
         self.process = subprocess.Popen(words, stdin=quiet, stdout=quiet, stderr=quiet)
         jack = needed("jack")
@@ -49,9 +58,20 @@ class Server:
                 jack.Client("probe", no_start_server=True).close()
                 return
             time.sleep(0.05)  # there is no event to wait for but that it answers
-        pytest.fail("jackd does not answer within 10 s")
+        pytest.fail("jackd does not answer within 10 s: do dead servers hold all of its places in /dev/shm?")
+
+    def stop(self) -> None:
+        """End it in good order: one that is killed keeps one of the eight places JACK has for servers."""
+        if self.process is not None:
+            self.process.terminate()
+            try:
+                self.process.wait(timeout=10)
+            except subprocess.TimeoutExpired:
+                self.kill()
+            self.process = None
 
     def kill(self) -> None:
+        """Let it die, as in a crash; start it again under the same name to clean up after it."""
         if self.process is not None:
             self.process.kill()
             self.process.wait()
@@ -59,7 +79,7 @@ class Server:
 
 
 @contextlib.contextmanager
-def serving() -> Iterator[Server]:
+def serving(*, even: bool = False) -> Iterator[Server]:
     """Run a JACK server for this process only, and end it."""
     if shutil.which("jackd") is None:
         if os.environ.get("PULSEBRIDGE_CI"):
@@ -67,14 +87,14 @@ def serving() -> Iterator[Server]:
         pytest.skip("jackd is not installed")
     needed("rtmidi")
     needed("jack")
-    server = Server(f"pulsebridge-test-{os.getpid()}")
+    server = Server(f"pulsebridge-test-{os.getpid()}", even)
     before = os.environ.get("JACK_DEFAULT_SERVER")
     os.environ["JACK_DEFAULT_SERVER"] = server.name
     try:
         server.start()
         yield server
     finally:
-        server.kill()
+        server.stop()
         if before is None:
             del os.environ["JACK_DEFAULT_SERVER"]
         else:

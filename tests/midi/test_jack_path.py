@@ -1,6 +1,7 @@
 """A real MIDI path: a JACK server, a client that sends a clock, and we who read it."""
 
 import contextlib
+import itertools
 import statistics
 import threading
 import time
@@ -11,7 +12,7 @@ from bridge.errors import DeviceError
 from bridge.follow import Follower, Source
 from bridge.midi import MidiIn
 from bridge.midi.jack import JackIn
-from tests.midi.server import PERIOD, RATE, needed, serving
+from tests.midi.server import RATE, needed, serving
 
 TICK = 2.5 / 150
 """Seconds: 60 ticks a second, at 150 bpm."""
@@ -71,27 +72,31 @@ def knock(out, ear):
 
 
 def play(out, ticks):
-    """Send Start and a clock as evenly as this machine can."""
+    """Send Start and a clock as evenly as this machine can; return the longest gap, in seconds."""
     start = time.perf_counter() + 0.01
     out.send_message([0xFA])
+    sent = []
     for number in range(ticks):
         while time.perf_counter() < start + number * TICK:
             pass
         out.send_message([0xF8])
+        sent.append(time.perf_counter())
+    return max(later - earlier for earlier, later in itertools.pairwise(sent))
 
 
 def test_the_follower_reads_a_clock_that_comes_through_the_driver(server):
     ear, follower = Ear(), Follower()
     with sender() as out, MidiIn("tide:clock", take=ear.take):
         knock(out, ear)
-        play(out, 241)
-        ear.wait_until(lambda: len(ear.heard) == 242)
+        longest_gap = play(out, 241)
+        knock(out, ear)
     for at, data in ear.heard:
         follower.midi(at, data)
     state = follower.transport(ear.heard[-1][0])
-    assert (state.playing, state.source, state.locked) == (True, Source.CLOCK, True)
-    assert state.quarters == pytest.approx(10, abs=0.1)
-    assert state.bpm == pytest.approx(150, rel=0.02)
+    assert (state.playing, state.source) == (True, Source.CLOCK)
+    assert state.quarters == pytest.approx(10, abs=0.25)  # a busy machine's driver may lose one
+    assert state.bpm == pytest.approx(150, rel=0.05)
+    assert state.locked or longest_gap > 2 * TICK
 
 
 def test_messages_come_whole_in_order_and_with_rising_times(server):
@@ -170,33 +175,47 @@ def test_no_server_at_all_is_said_without_noise(capfd, monkeypatch):
     assert capfd.readouterr().err == ""
 
 
+def named(frame):
+    """An exclusive message that names its own frame (7D: for use without an identity, MIDI 1.0)."""
+    return bytes([0xF0, 0x7D, *(frame >> 7 * place & 0x7F for place in range(5)), 0xF7])
+
+
+def frame_in(data):
+    return sum(byte << 7 * place for place, byte in enumerate(data[2:7]))
+
+
 @contextlib.contextmanager
 def exact_clock(frames_a_tick):
-    """A JACK client that writes a clock tick at every so many frames, to the frame."""
+    """A JACK client that sends each so many frames, to the frame; a list of the server's mishaps."""
     jack = needed("jack")
     client = jack.Client("exact", no_start_server=True)
-    port = client.midi_outports.register("clock")
+    port, mishaps = client.midi_outports.register("clock"), []
 
     @client.set_process_callback
     def process(frames):
         port.clear_buffer()
         start = client.last_frame_time
         for offset in range(-start % frames_a_tick, frames, frames_a_tick):
-            port.write_midi_event(offset, b"\xf8")
+            port.write_midi_event(offset, named((start + offset) % 2**32))
 
+    client.set_xrun_callback(mishaps.append)
     with client:
-        yield client
+        yield mishaps
 
 
-def test_the_reader_with_jacks_own_times_has_no_residual_at_all(server):
-    every, ear = 800, Ear()
-    with exact_clock(every), JackIn("exact:clock", take=ear.take, take_frame=ear.take_frame):
-        ear.wait_until(lambda: len(ear.heard) >= 240)
-    frames = [frame for frame, _ in ear.frames]
-    assert {frame % every for frame in frames} == {0}
-    first = frames[0]
-    assert frames == list(range(first, first + every * len(frames), every))
-    gaps = [b - a for (a, _), (b, _) in zip(ear.heard[120:], ear.heard[121:], strict=False)]
-    assert statistics.pstdev(gaps) < 1 / RATE / 4
-    assert statistics.fmean(gaps) == pytest.approx(every / RATE, rel=0.002)
-    assert PERIOD % every != 0
+def test_the_reader_with_jacks_own_times_has_no_residual_at_all():
+    every, count, ear = 800, 120, Ear()
+    with (
+        serving(even=True) as server,
+        exact_clock(every) as mishaps,
+        JackIn("exact:clock", take=ear.take, take_frame=ear.take_frame),
+    ):
+        ear.wait_until(lambda: len(ear.heard) >= count)
+        calm = not mishaps
+    residuals = [frame - frame_in(data) for frame, data in ear.frames]
+    assert server.period % every != 0
+    # A sender that misses its period on a busy machine is heard whole periods later, and only then.
+    assert {residual % server.period for residual in residuals} == {0}
+    assert residuals.count(0) > (count - 1 if calm else count * 3 // 4)
+    seconds = [at - frame / RATE for (at, _), (frame, _) in zip(ear.heard, ear.frames, strict=True)]
+    assert statistics.pstdev(seconds[count // 2 : count]) < (1 if calm else 100) / RATE
