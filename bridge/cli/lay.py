@@ -10,7 +10,7 @@ import typer
 from bridge.cli.host_maps import load_host_map
 from bridge.cli.output import note, print_json, safe
 from bridge.cli.solving import solved_song
-from bridge.errors import PeerError
+from bridge.errors import PeerError, UsageError
 
 if TYPE_CHECKING:
     from bridge.cli.laying import Job, Laid
@@ -39,6 +39,12 @@ def command(
         bool,
         typer.Option("--adopt", help="Take over markers that stand where the plan wants them (lost record)."),
     ] = False,
+    pull: Annotated[
+        bool, typer.Option("--pull", help="Change nothing; say how the host's markers differ from the plan.")
+    ] = False,
+    take: Annotated[
+        bool, typer.Option("--take", help="With --pull: take the lengths they make into the plan file.")
+    ] = False,
     record_in: Annotated[
         Path | None,
         typer.Option(help="Keep the record there, not beside the plan.", metavar="FOLDER"),
@@ -51,6 +57,8 @@ def command(
     Sends only what differs from what stands there.  Markers that you made are never
     touched; those that lay made are known by the record PLAN.laid.json.
 
+    With --pull nothing is sent but the question what stands there.
+
     \b
     Example:
       pulsebridge lay examples/low-tide-relay.yaml --host examples/hosts/practice-rig.yaml
@@ -59,8 +67,13 @@ def command(
     from bridge.lay import Options
     from bridge.shape import DEFAULT_EFFORT
 
+    _refuse_together(pull=pull, take=take, dry_run=dry_run, put_back=put_back, adopt=adopt)
     song, _ = solved_song(plan, effort=effort or DEFAULT_EFFORT)
     job = Job(song=song, host=load_host_map(host), record=record_path(plan, record_in))
+    if pull:
+        from bridge.cli.pulling import pull as pull_back
+
+        return pull_back(job, plan, take=take, effort=effort or DEFAULT_EFFORT, as_json=json)
     if dry_run:
         messages, result = dry_lay(job)
         _show_dry(job, messages, result, json)
@@ -69,6 +82,16 @@ def command(
     laid = lay_song(job, options=options, tell=note)
     _show(job, laid, json)
     return _FAILED if laid.result.failed else 0
+
+
+def _refuse_together(*, pull: bool, take: bool, **others: bool) -> None:
+    if take and not pull:
+        raise UsageError("--take goes with --pull", hint="Write --pull --take.")
+    given = [f"--{name.replace('_', '-')}" for name, on in others.items() if on]
+    if pull and given:
+        raise UsageError(
+            f"--pull only reads, {given[0]} is about laying", hint="Give one of the two, then the other."
+        )
 
 
 def _show(job: Job, laid: Laid, as_json: bool) -> None:

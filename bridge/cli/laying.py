@@ -21,15 +21,19 @@ from bridge.lay import (
     Entry,
     Laying,
     Options,
+    Pulling,
+    ReadBack,
     Result,
     Send,
     Write,
     dry_run,
+    read_back,
     read_record,
     record_key,
     want,
     write_record,
 )
+from bridge.lay.pacing import Pacing
 from bridge.lay.wanted import reports
 from bridge.osc import Counts, Port, resolve
 from bridge.song import Song
@@ -38,7 +42,7 @@ from bridge.store import Lock, state_folder, write_atomically
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Job", "Laid", "dry_lay", "lay_song", "record_path"]
+__all__ = ["Job", "Laid", "Pulled", "dry_lay", "lay_song", "pull_song", "record_path"]
 
 Tell = Callable[[str], None]
 
@@ -57,6 +61,16 @@ class Laid:
     """What came of it, and what came in that did not count."""
 
     result: Result
+    counts: Counts
+    unusable: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pulled:
+    """What stands in the host, compared with the plan; None where the host never answered."""
+
+    found: ReadBack | None
+    certain: bool
     counts: Counts
     unusable: int
 
@@ -105,7 +119,29 @@ def lay_song(
         return Laid(result=laying.result, counts=port.counts, unusable=unusable)
 
 
-def _run(laying: Laying | BlindLaying, host: HostMap, hands: _Hands, clock: Clock) -> int:
+def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Clock | None = None) -> Pulled:
+    """Read the host's markers and compare them with the song; nothing is changed in the host.
+
+    PlanError when the map has no words for it, DeviceError when the port is taken.
+    """
+    host = job.host
+    for key in ("send_to", "receive_on", "says.list", "hears.marker"):
+        host.need(key, command="lay --pull")
+    ruler = Ruler(job.song)
+    record = _Record(job)
+    with _alone(host), _port(host) as (port, to):
+        pulling = Pulling(ruler, host, options)
+        unusable = _run(pulling, host, _Hands(port, to, record, tell, None), clock or SteadyClock())
+    unit = host.hears["marker"].unit
+    found = None
+    if pulling.answered or pulling.certain:
+        if unit is None:
+            raise RuntimeError("a marker has a unit")
+        found = read_back(ruler, unit, want(ruler, host), record.entries(), pulling.standing)
+    return Pulled(found=found, certain=pulling.certain, counts=port.counts, unusable=unusable)
+
+
+def _run(laying: Pacing, host: HostMap, hands: _Hands, clock: Clock) -> int:
     unusable = 0
     hands.do(laying.start(clock.now()))
     while laying.wake_at < float("inf"):

@@ -14,6 +14,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("bridge.cli.plan", "Solve a plan: every section's length, proven the best."),
     "check": ("bridge.cli.check", "Readings on the form: what a writer would see, what would help."),
     "lay": ("bridge.cli.lay", "Place the plan's markers in the host."),
+    "changes": ("bridge.cli.changes", "What has to be done by hand to recorded material."),
     "practice-host": ("bridge.cli.practice_host", "A stand-in host to practise with."),
     "learn": ("bridge.cli.learn", "Find a host's OSC map by listening to it."),
     "receive": ("bridge.cli.receive", "What comes in, and where the host is by it."),

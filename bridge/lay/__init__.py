@@ -6,26 +6,33 @@ from bridge.lay.dry import dry_run
 from bridge.lay.effect import Effect, Say, Send, Write
 from bridge.lay.machine import Laying
 from bridge.lay.options import Options
+from bridge.lay.pull import Pulling
+from bridge.lay.read_back import Difference, ReadBack, Standing, read_back
 from bridge.lay.record import Entry, State, read_record, record_key, write_record
 from bridge.lay.result import Failure, Result
 from bridge.lay.wanted import Wanted, want
 
 __all__ = [
     "BlindLaying",
+    "Difference",
     "Effect",
     "Entry",
     "Failure",
     "Laying",
     "Options",
+    "Pulling",
+    "ReadBack",
     "Result",
     "Say",
     "Send",
+    "Standing",
     "State",
     "Transport",
     "Wanted",
     "Write",
     "difference",
     "dry_run",
+    "read_back",
     "read_record",
     "record_key",
     "want",
