@@ -57,21 +57,31 @@ class Result:
     is_impossible: bool = False
 
 
-def search(problem: Problem, effort: Effort, *, any_plan: bool = False) -> Result:
-    """Return the best plan, and what is proven; ``any_plan`` is content with the first one found."""
+def search(
+    problem: Problem, effort: Effort, *, any_plan: bool = False, ceiling: Fraction | None = None
+) -> Result:
+    """Return the best plan, and what is proven; ``any_plan`` is content with the first one found.
+
+    Nothing that costs more than the ``ceiling`` is looked for: once it is proven that all
+    plans do, only a bound comes back.
+    """
     if problem.is_empty:
         return Result(is_impossible=True)
     priced = _Priced(problem, Fraction(0), effort)
     if priced.failed is not None:
         return priced.failed
+    if ceiling is not None and priced.proven(0) > ceiling:
+        return Result(bound=priced.proven(0))
     free = priced.free_plan()
     if free is not None:
         if any_plan or not problem.has_total:
             return free
         priced.problem = _narrowed(problem, free)
-    priced = priced if any_plan else _well_priced(priced, effort)
+    priced = _well_priced(priced, effort)
     if priced.failed is not None:
         return priced.failed
+    if ceiling is not None and priced.proven(0) > ceiling:
+        return Result(bound=priced.proven(0))
     return _widened(priced, effort, any_plan=any_plan)
 
 

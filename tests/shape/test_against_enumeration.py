@@ -15,7 +15,7 @@ _QUIET = [HealthCheck.too_slow, HealthCheck.filter_too_much]
 
 
 @settings(
-    max_examples=120, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+    max_examples=100, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
 )
 @given(small_songs())
 def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Plan) -> None:
@@ -32,7 +32,7 @@ def test_the_cost_the_tie_and_the_impossible_are_what_enumeration_says(plan: Pla
 
 
 @settings(
-    max_examples=60, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+    max_examples=40, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
 )
 @given(small_songs())
 def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) -> None:
@@ -52,7 +52,7 @@ def test_a_conflict_cannot_hold_and_without_any_one_demand_it_can(plan: Plan) ->
 
 
 @settings(
-    max_examples=30, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+    max_examples=20, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
 )
 @given(small_songs())
 def test_the_same_plan_has_the_same_answer(plan: Plan) -> None:
@@ -60,7 +60,7 @@ def test_the_same_plan_has_the_same_answer(plan: Plan) -> None:
 
 
 @settings(
-    max_examples=60, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
+    max_examples=40, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=_QUIET
 )
 @given(small_songs())
 def test_with_hardly_any_effort_the_bound_still_holds(plan: Plan) -> None:
