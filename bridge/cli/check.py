@@ -17,7 +17,7 @@ __all__ = ["command"]
 def command(
     plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
     strict: Annotated[
-        bool, typer.Option("--strict", help="Exit 1 when a reading is neither accepted nor cleared.")
+        bool, typer.Option("--strict", help="Exit 1 when the plan leaves a reading unaccepted.")
     ] = False,
     effort: Annotated[
         int,

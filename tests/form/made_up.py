@@ -47,7 +47,7 @@ def _section(
     random: Random, index: int, count: int, names: list[str], in_run: set[str], energies: tuple[int, ...]
 ) -> tuple[list[str], set[str]]:
     here = [] if random.random() < 0.06 else random.sample(names, random.randint(1, len(names)))
-    fields = [f"name: S{index}", f"layers: [{', '.join(here)}]", _length(random, index, here)]
+    fields = [f"name: S{index}", f"layers: [{', '.join(_stays(random, here))}]", _length(random, index, here)]
     runs_on = index < count - 1 and random.random() < 0.2
     sounded = in_run | set(here)
     if runs_on:
@@ -63,6 +63,13 @@ def _section(
     fields += [f"meter: {random.choice(_METERS)}"] if random.random() < 0.3 else []
     fields += [random.choice(["tempo: 96", "tempo: {from: 120, to: 132}"])] if random.random() < 0.2 else []
     return fields, sounded if runs_on else set()
+
+
+def _stays(random: Random, here: list[str]) -> list[str]:
+    """The layers; now and then one of several enters or leaves within the section."""
+    if len(here) < 2 or random.random() > 0.1:
+        return here
+    return [f"{{{here[0]}: {{{random.choice(['enters', 'leaves'])}: bar 5}}}}", *here[1:]]
 
 
 def _length(random: Random, index: int, here: list[str]) -> str:

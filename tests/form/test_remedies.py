@@ -13,7 +13,7 @@ from bridge.plan import Plan, dump, load
 from bridge.shape import Solved, solve
 from tests.form.made_up import plan_texts, text_of
 
-_SEEDS = (29, 32, 38, 58, 69, 98, 123)
+_SEEDS = (15, 16, 55, 58, 69, 94, 128, 130)
 """Few made-up plans in which, together, every reading is found and has a remedy."""
 
 
