@@ -17,7 +17,7 @@ from bridge.errors import UsageError
 from bridge.exact import Bars, Tempo, show_number
 from bridge.out.musicxml.bars import GRID, Staff, WrittenBar, staff_of
 from bridge.out.musicxml.elements import add, attributes, beams, note, rehearsal, tempo_mark, words
-from bridge.song import END, Bar, PlacedSection, Song, stages_in_words
+from bridge.song import END, Bar, PlacedSection, Song, counted_turns, stages_in_words
 
 __all__ = ["Score", "score_of"]
 
@@ -153,7 +153,7 @@ def _section(
     if mine is None:
         words(measure, "tacet", placement="below")
     else:
-        told = [f"{show_number(mine.own_turns)} turns"] if mine.own_turns else []
+        told = [counted_turns(mine.own_turns)] if mine.own_turns else []
         told += [stages_in_words(mine)] if mine.tightened else []
         words(measure, ", then ".join(told) or "0 turns", placement="below")
 
