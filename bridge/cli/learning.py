@@ -36,6 +36,7 @@ from bridge.learn import (
     said_of,
     write_mark,
 )
+from bridge.learn.spell import Round
 from bridge.osc.codec import decode
 
 if TYPE_CHECKING:
@@ -47,7 +48,12 @@ __all__ = ["Ear", "Ended", "Talk"]
 
 _BETWEEN_LISTS = 0.8
 _REACTION = 1.2
+_PACE = 0.005
 _MOST_WAITING = 200_000
+
+
+_Messages = Sequence[tuple["Message", float]]
+"""What is to be sent, and the seconds to wait after each."""
 
 
 class Ended(Exception):  # noqa: N818  no error: the user has had enough
@@ -149,7 +155,7 @@ class Talk:
         self._to = resolve(to)[1] if to is not None else None
         self._ask = ask or _ask_in_terminal
         self._wait = wait
-        self._list: str | None = None
+        self._list: tuple[str, _Messages] | None = None
 
     def hold(self) -> Explained:
         """Hold the interview to its end, or to where the user ends it; return what it adds up to."""
@@ -176,7 +182,7 @@ class Talk:
                 continue
             self._ear.mark(Mark(What.DONE if step.answer is None else What.TOLD, step.step, answer))
             self._listen(step.dwell)
-            if step.step in ("marker", "remove") and self._list is not None:
+            if step.step in ("marker", "remove"):
                 self._send_list(twice=True)
 
     def _answer(self, step: Step) -> str | None:
@@ -230,8 +236,10 @@ class Talk:
             return
         note("A message is typed as /address {field:type} ..., as in /desk/add {seconds:f} {name:s}.")
         yaml = self._typed(LIST, None)
-        if yaml is not None and self._agreed(f"{yaml} after every step with a marker"):
-            self._list = yaml
+        if yaml is None or (messages := self._filled(LIST, yaml, None)) is None:
+            return
+        if self._agreed(f"{_shown(messages)} after every step with a marker"):
+            self._list = (yaml, messages)
 
     def _typed(self, deed: Deed, proposal: str | None) -> str | None:
         """Ask for the message of a deed; None: none is to be tried."""
@@ -256,7 +264,7 @@ class Talk:
         if self._to is None:
             return
         if self._list is not None:
-            self._check(LIST, self._list)
+            self._check(LIST, self._list[0])
         for deed in DEEDS:
             explained = explain(self._ear.happenings)
             yaml = self._typed(deed, announced(deed.key, explained, self._ear.happenings))
@@ -265,25 +273,29 @@ class Talk:
 
     def _check(self, deed: Deed, yaml: str) -> None:
         """Show what is about to be sent, ask, send it, and see whether the host reacted."""
+        if deed.key == "remove":
+            self._send_list(twice=False)  # a host may have dealt its ids out anew
         explained = explain(self._ear.happenings)
+        messages = self._filled(deed, yaml, explained)
+        if messages is None or not self._agreed(_shown(messages)):
+            return
+        self._send(deed, messages, _REACTION)
+        if deed.key in ("place", "remove"):
+            self._send_list(twice=False)
+        self._judge(deed, yaml, explained)
+
+    def _filled(self, deed: Deed, yaml: str, explained: Explained | None) -> _Messages | None:
+        """Return the messages of a deed with their waits; None, said aloud, where a field has no value."""
+        round_ = explained.round if explained is not None else Round()
+        handle = self._handle(explained, deed) if explained is not None else None
         try:
-            messages = [
-                (
-                    said.fill(facts_of(deed, explained.round, self._handle(explained, deed)))[0],
-                    float(said.wait),
-                )
+            return [
+                (said.fill(facts_of(deed, round_, handle))[0], float(said.wait))
                 for said in said_of(deed.key, yaml)
             ]
         except PlanError as error:
             note(f"Not sent: {error.message}.")
-            return
-        shown = "; ".join(f"{message} (types {message.types or 'none'})" for message, _ in messages)
-        if not self._agreed(shown):
-            return
-        self._send(deed, messages, _REACTION)
-        if deed.key in ("place", "remove") and self._list is not None:
-            self._send_list(twice=False)
-        self._judge(deed, yaml, explained)
+            return None
 
     def _agreed(self, shown: str) -> bool:
         return self._prompt(f"About to send {shown}.  y: send").lower() in ("y", "yes")
@@ -317,24 +329,23 @@ class Talk:
                     return handle if isinstance(handle, int | str) else None
         return None
 
-    def _send(self, deed: Deed, messages: Sequence[tuple[Message, float]], listen: float) -> None:
+    def _send(self, deed: Deed, messages: _Messages, listen: float) -> None:
         if self._to is None:
             raise UsageError("there is nowhere to send to", hint="Give --to HOST:PORT.")
         for message, wait in messages:
             self._ear.mark(Mark(What.SENT, deed.key, str(message)))
             self._ear.port.send(message, self._to)
-            self._wait(wait + 0.005)
+            self._wait(wait + _PACE)
         self._listen(listen)
 
     def _send_list(self, *, twice: bool) -> None:
-        if self._list is None:
-            return
-        for _ in range(2 if twice else 1):
-            messages = [
-                (said.fill(facts_of(LIST, explain(self._ear.happenings).round, None))[0], float(said.wait))
-                for said in said_of("list", self._list)
-            ]
-            self._send(LIST, messages, _BETWEEN_LISTS)
+        if self._list is not None:
+            for _ in range(2 if twice else 1):
+                self._send(LIST, self._list[1], _BETWEEN_LISTS)
+
+
+def _shown(messages: _Messages) -> str:
+    return "; ".join(f"{message} (types {message.types or 'none'})" for message, _ in messages)
 
 
 def _ask_in_terminal(text: str) -> str:

@@ -12,8 +12,9 @@ from bridge.errors import PlanError
 from bridge.hostmap import Message
 from bridge.hostmap.message import address_or_error
 from bridge.learn.finding import Finding, Missing
+from bridge.learn.lists import find_marker_end
 from bridge.learn.mark import Happening, Mark, What
-from bridge.learn.markers import find_gone, find_marker, find_marker_end, made_markers
+from bridge.learn.markers import find_gone, find_marker, made_markers
 from bridge.learn.playing import find_playing
 from bridge.learn.position import find_position
 from bridge.learn.spell import Round, spells_of
@@ -55,7 +56,7 @@ def explain(happenings: Sequence[Happening]) -> Explained:
     happenings = [one for one in happenings if isinstance(one.said, Mark) or _can_be_written(one.said)]
     spells = spells_of(happenings)
     streams = streams_of(happenings)
-    marker = find_marker(made_markers(happenings, spells))
+    marker = find_marker(made_markers(happenings, spells), happenings)
     findings = (
         find_playing(streams, spells),
         find_position(streams, spells),

@@ -9,19 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from bridge.hostmap import Heard, Measure, Message, Unit, read_number
 from bridge.learn.finding import Confidence, Finding, Missing
-from bridge.learn.mark import Happening, Mark, What
+from bridge.learn.lists import counts_along
+from bridge.learn.mark import Happening
 from bridge.learn.spell import Round, Spell
 from bridge.learn.units import Point, a_second, units_that_fit
 
-__all__ = ["Made", "find_gone", "find_marker", "find_marker_end", "made_markers"]
+__all__ = ["Made", "find_gone", "find_marker", "made_markers"]
 
 _LATE = 0.05
-_ANSWER_SECONDS = 1.0
 _COARSE_SECONDS = 0.05
 """A place told in longer steps cannot show that a marker stands where it was put."""
 
@@ -62,7 +61,7 @@ def made_markers(happenings: Sequence[Happening], spells: Sequence[Spell]) -> tu
     return tuple(found)
 
 
-def find_marker(made: Sequence[Made]) -> Finding:
+def find_marker(made: Sequence[Made], happenings: Sequence[Happening] = ()) -> Finding:
     """Find the message that tells of a marker."""
     told = [one for one in made if one.told]
     if not made:
@@ -82,7 +81,7 @@ def find_marker(made: Sequence[Made]) -> Finding:
         return _several(readings[0])
     best = min(clear, key=_rank)
     args = {"at": best.at, "name": best.name}
-    handle, about = _handle(best)
+    handle, about = _handle(best, happenings)
     if handle is not None:
         args = {"id": handle, **args}
     return Finding(
@@ -126,26 +125,6 @@ def find_gone(happenings: Sequence[Happening], spells: Sequence[Spell], marker: 
     )
 
 
-def find_marker_end(happenings: Sequence[Happening], marker: Finding) -> Finding:
-    """Find what ends a list: it came once, last, in every list that we asked for, and at no other time."""
-    key = "marker_end"
-    lists = _lists(happenings)
-    if marker.heard is None or len(lists) < 2:
-        return _no(key, "no list of markers was asked for twice")
-    answers = _answers(happenings, lists, marker.heard.address)
-    ends = set.intersection(*({answer[-1]} if answer else set() for answer in answers))
-    ends = {end for end in ends if all(answer.count(end) == 1 for answer in answers)}
-    ends.discard(marker.heard.address)
-    if len(ends) != 1:
-        return _no(key, "nothing came just once at the end of every list, and at no other time")
-    return Finding(
-        key=key,
-        heard=Heard(address=next(iter(ends))),
-        evidence=f"came once at the end of each of {len(lists)} lists, and at no other time",
-        confidence=Confidence.SURE,
-    )
-
-
 def _readings(made: Sequence[Made]) -> Iterator[_Reading]:
     first = made[0]
     addresses = dict.fromkeys(message.address for message in first.told)
@@ -184,19 +163,18 @@ def _units(last: Sequence[tuple[Made, Message]], at: int) -> tuple[Unit, ...]:
     return tuple(unit for unit in fitting if first.step <= _COARSE_SECONDS * a_second(unit, first.round))
 
 
-def _handle(best: _Reading) -> tuple[int | None, str]:
+def _handle(best: _Reading, happenings: Sequence[Happening]) -> tuple[int | None, str]:
     """Return the argument that is the id, if exactly one can be, and what was seen."""
-    first = best.made[0][1]
-    taken = {best.name, best.at}
-    able = [
-        index
-        for index in range(len(first.args))
-        if index not in taken and _tells_apart([message for _, message in best.made], index)
-        and _keeps(best, index)
-    ]  # fmt: skip
+    messages = [message for _, message in best.made]
+    others = [index for index in range(len(messages[0].args)) if index not in (best.name, best.at)]
+    able = [index for index in others if _tells_apart(messages, index) and _keeps(best, index)]
     if len(able) == 1:
-        ids = " and ".join(repr(message.args[able[0]]) for _, message in best.made)
+        ids = " and ".join(repr(message.args[able[0]]) for message in messages)
         return able[0], f"argument {able[0]} tells them apart: {ids}"
+    if not able:
+        able = [index for index in others if counts_along(happenings, best.address, index, best.at)]
+        if len(able) == 1:
+            return able[0], f"argument {able[0]} numbers them along the timeline, anew in each list"
     return None, "no argument is an id" if not able else "several arguments could be the id: none is taken"
 
 
@@ -276,26 +254,3 @@ def _before(happenings: Sequence[Happening], address: str, until: float) -> bool
     return any(
         isinstance(one.said, Message) and one.said.address == address and one.at < until for one in happenings
     )
-
-
-def _lists(happenings: Sequence[Happening]) -> list[tuple[float, float]]:
-    """Return from when to when each list that we asked for was answered."""
-    asked = [one.at for one in happenings if _is_list(one)]
-    return [(at, min(at + _ANSWER_SECONDS, later)) for at, later in pairwise([*asked, float("inf")])]
-
-
-def _is_list(one: Happening) -> bool:
-    return isinstance(one.said, Mark) and one.said.what is What.SENT and one.said.step == "list"
-
-
-def _answers(
-    happenings: Sequence[Happening], lists: Sequence[tuple[float, float]], marker: str
-) -> list[list[str]]:
-    """Return the addresses in each answer, those left out that come at other times too, but for markers."""
-    told = [(one.at, one.said.address) for one in happenings if isinstance(one.said, Message)]
-    elsewhere = {address for at, address in told if not any(start <= at < end for start, end in lists)}
-    elsewhere.discard(marker)
-    return [
-        [address for at, address in told if start <= at < end and address not in elsewhere]
-        for start, end in lists
-    ]

@@ -15,8 +15,6 @@ from bridge.learn.stream import Stream
 
 __all__ = ["find_playing"]
 
-_SETTLE = 0.25
-
 
 def find_playing(streams: Sequence[Stream], spells: Sequence[Spell]) -> Finding:
     """Find what tells playing from standing; a finding without a line where nothing or too much does."""
@@ -54,7 +52,7 @@ def _follows(stream: Stream, spells: Sequence[Spell], *, upside_down: bool) -> b
     on = _value(stream, spells)
     before: bool | None = None
     for spell in spells:
-        values = {value for _, value in stream.between(spell.done + _SETTLE, spell.end)}
+        values = {value for _, value in stream.between(spell.calm, spell.end)}
         last = stream.before(spell.end)
         if not values <= {0.0, on}:
             return False

@@ -21,8 +21,6 @@ from bridge.learn.units import Point, Run, a_second, units_that_fit
 
 __all__ = ["find_position", "stands_and_runs"]
 
-_SETTLE = 0.25
-"""Seconds after 'done' in which what was on its way may still arrive."""
 _FEWEST = 6
 _LEAST_SPAN = 1.0
 _STRAIGHT_SECONDS = 0.08
@@ -90,7 +88,7 @@ def _examine(stream: Stream, spells: Sequence[Spell]) -> _Candidate | None:
 
 
 def _stands(stream: Stream, spell: Spell) -> bool:
-    values = [value for _, value in stream.between(spell.done + _SETTLE, spell.end)]
+    values = [value for _, value in stream.between(spell.calm, spell.end)]
     return not values or max(values) - min(values) <= 1e-6 * max(map(abs, values))
 
 
@@ -105,7 +103,7 @@ def _point(stream: Stream, spell: Spell) -> Point | None:
 
 
 def _run(stream: Stream, spell: Spell) -> Run | None:
-    rows = stream.between(spell.done + _SETTLE, spell.end)
+    rows = stream.between(spell.calm, spell.end)
     if len(rows) < _FEWEST or rows[-1][0] - rows[0][0] < _LEAST_SPAN:
         return None
     slope, error, spread = _line(rows)

@@ -17,6 +17,11 @@ from bridge.learn.mark import Happening, Mark, What
 
 __all__ = ["Round", "Spell", "spells_of"]
 
+_SETTLE = 0.25
+"""Seconds after 'done' in which what was on its way may still arrive."""
+_LATE_SHARE = 0.35
+"""How much of a spell a late start may take."""
+
 
 @dataclass(frozen=True, slots=True)
 class Round:
@@ -49,6 +54,11 @@ class Spell:
     bar: int | None
     """Where the host stood when the spell began, where that is known."""
     round: Round
+
+    @property
+    def calm(self) -> float:
+        """From when on whatever the user or the host was late with is over: count-ins, late packets."""
+        return self.done + max(_SETTLE, _LATE_SHARE * (self.end - self.done))
 
 
 @dataclass(frozen=True, slots=True)

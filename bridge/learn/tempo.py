@@ -85,7 +85,7 @@ def _agrees(stream: Stream, spells: Sequence[Spell], wanted: Wanted) -> bool:
         value = stream.before(spell.end)
         if value is None:
             continue
-        values = [value, *(told for _, told in stream.between(spell.done + 0.25, spell.end))]
+        values = [value, *(told for _, told in stream.between(spell.calm, spell.end))]
         if any(abs(told - want) > max(_NEAR * want, _NEAR_BPM) for told in values):
             return False
         seen.add(want)

@@ -215,6 +215,37 @@ class PaperEar:
         return ""
 
 
+class Desk(Rig):
+    """Tells its markers in lists alone, and numbers them along the timeline."""
+
+    def along(self):
+        return sorted(self.notes, key=lambda note: note.seconds)
+
+    def hear(self, message, now):
+        if message.address == "/rig/note/drop":
+            note = self.along()[message.args[0] - 1]
+            message = Message(message.address, "i", (note.id,))
+        answers = super().hear(message, now)
+        if message.address == "/rig/note/all":
+            told = enumerate(self.along(), start=1)
+            rows = [Message("/rig/note", "ifs", (number, note.seconds, note.name)) for number, note in told]
+            return [Message("/rig/speed", "f", (float(self.timeline.bpm(0)),)), *rows, answers[-1]]
+        return [] if message.address.startswith("/rig/note") else answers
+
+
+class DeskEar(PaperEar):
+    def __init__(self):
+        super().__init__()
+        self.rig = Desk(timeline("120", "4/4"), notes=[(3.5, "the user's own"), (900.0, "another")])
+
+    def act(self, text):
+        if "remove the marker" in text:
+            names = [note.name for note in self.rig.along()]
+            self.hear(Message("/rig/note/drop", "i", (names.index("tide") + 1,)))
+            return ""
+        return super().act(text)
+
+
 def timeline(bpm, meter):
     return SteadyTimeline(Tempo.constant(exact(bpm)), Meter.parse(meter))
 
@@ -230,6 +261,18 @@ def test_an_interview_with_the_practice_rig_gives_all_that_its_own_map_says():
     assert {one.key: one.heard for one in explained.findings} == dict(wanted.hears)
     assert {one.key for one in spoken_of(ear.happenings)} == set(wanted.says)
     assert [note.name for note in ear.rig.notes] == ["the user's own", "ebb"]
+
+
+def test_a_host_that_tells_its_markers_in_lists_alone_and_renumbers_them_is_understood():
+    ear = DeskEar()
+    explained = Talk(ear, to=Address("127.0.0.1", 9), ask=ear.ask, wait=ear.wait).hold()
+    found = {one.key: one.heard for one in explained.findings}
+    wanted = rig_map().hears
+    assert {key for key, heard in found.items() if heard is None} == {"marker_gone"}
+    assert all(heard == wanted[key] for key, heard in found.items() if heard is not None)
+    assert "anew in each list" in explained["marker"].evidence
+    assert {one.key for one in spoken_of(ear.happenings)} == set(rig_map().says)
+    assert sorted(note.name for note in ear.rig.notes) == ["another", "ebb", "the user's own"]
 
 
 def test_nothing_is_sent_that_was_not_typed_shown_and_agreed_to():

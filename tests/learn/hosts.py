@@ -12,7 +12,7 @@ from bridge.exact import Meter
 from bridge.hostmap import HostMap, Measure, Message, Unit
 from bridge.learn import Happening, Mark, Step, What
 
-__all__ = ["Host", "interview", "random_host"]
+__all__ = ["Host", "Session", "from_map", "interview", "random_host"]
 
 WORDS = (
     "reef",
@@ -85,7 +85,7 @@ class Host:
         return quarters * 60 / float(self.bpm) * (unit.rate or 1)
 
 
-class _Run:
+class Session:
     """One interview with one host."""
 
     def __init__(self, host: Host, seed: int) -> None:
@@ -145,6 +145,15 @@ class _Run:
             self.chance.gauss(-20, 6),
         ][index % 6]
 
+    def hold(self, step: Step) -> None:
+        """Go through one step of the interview as the user does."""
+        self.mark(What.ASKED, step)
+        self.pass_time(0.3 + self.chance.random())
+        self.do(step)
+        self.pass_time(0.2 + self.chance.random())
+        self.mark(What.DONE if step.answer is None else What.TOLD, step)
+        self.pass_time(step.dwell)
+
     def do(self, step: Step) -> None:
         host = self.host
         match step.step:
@@ -191,17 +200,14 @@ class _Run:
         self.say(Message(host.marker, "".join(kind for kind, _ in rows), tuple(arg for _, arg in rows)))
 
 
-def interview(host: Host, steps: Sequence[Step], seed: int = 1) -> list[Happening]:
+def interview(
+    host: Host, steps: Sequence[Step], seed: int = 1, make: Callable[[Host, int], Session] = Session
+) -> list[Happening]:
     """Return everything that happens in an interview of these steps."""
-    run = _Run(host, seed)
+    run = make(host, seed)
     run.pass_time(0.5)
     for step in steps:
-        run.mark(What.ASKED, step)
-        run.pass_time(0.3 + run.chance.random())
-        run.do(step)
-        run.pass_time(0.2 + run.chance.random())
-        run.mark(What.DONE if step.answer is None else What.TOLD, step)
-        run.pass_time(step.dwell)
+        run.hold(step)
     return sorted(run.out, key=lambda one: one.at)
 
 
