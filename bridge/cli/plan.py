@@ -11,6 +11,7 @@ import typer
 from bridge.cli.output import note, print_json
 from bridge.cli.plan_table import show_conflict, show_song
 from bridge.cli.solving import kept_path, load_plan, solve_plan
+from bridge.exact import show_number
 from bridge.shape import DEFAULT_EFFORT, Demand, Infeasible, Unknown
 from bridge.song import solution_record, unroll
 
@@ -47,7 +48,7 @@ def command(
         else:
             show_conflict(loaded, outcome)
         return 1
-    song = unroll(loaded, outcome.bars)
+    song = unroll(loaded if outcome.tempo is None else loaded.at_tempo(outcome.tempo), outcome.bars)
     record = solution_record(song, outcome)
     if keep:
         _keep(plan, record)
@@ -60,6 +61,7 @@ def command(
 
 def _conflict_record(outcome: Infeasible) -> dict[str, Any]:
     return {
+        "tempo": None if outcome.tempo is None else show_number(outcome.tempo),
         "conflict": [{"demand": demand.text, "line": _line(demand)} for demand in outcome.conflict],
         "relaxations": [
             {"text": relaxation.text, "line": _line(relaxation.demand)} for relaxation in outcome.relaxations

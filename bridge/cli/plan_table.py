@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from bridge.cli.output import console, safe
-from bridge.exact import Bars, seconds_of, show_mixed, show_seconds
+from bridge.exact import Bars, seconds_of, show_mixed, show_number, show_seconds
 from bridge.plan import Plan
 from bridge.shape import Infeasible, Solved
 from bridge.song import Part, PlacedSection, Song, stages_in_words
@@ -37,6 +37,9 @@ def show_song(song: Song, solved: Solved) -> None:
 def show_conflict(plan: Plan, outcome: Infeasible) -> None:
     """Print the demands that cannot hold together, with their lines, and what would help."""
     out = console()
+    if outcome.tempo is not None and plan.tempo_range is not None:
+        every = f"Nothing fits at any tempo from {plan.tempo_range}; at {show_number(outcome.tempo)}:"
+        out.print(Text(every))
     single = len(outcome.conflict) == 1
     head = (
         "This cannot be:"
@@ -55,9 +58,12 @@ def show_conflict(plan: Plan, outcome: Infeasible) -> None:
 
 def _headline(song: Song, solved: Solved) -> str:
     total = f"{safe(song.plan.title)}: {Bars(song.total_bars)}, {show_seconds(song.total_seconds)}"
+    if solved.tempo is not None:
+        total += f", at tempo {show_number(solved.tempo)}"
     cost = f"cost {float(solved.cost):.2f} s from the wishes"
     if solved.proven:
-        return f"{total}; {cost}, proven: no other lengths come closer."
+        others = "lengths" if solved.tempo is None else "lengths at any tempo of the range"
+        return f"{total}; {cost}, proven: no other {others} come closer."
     return f"{total}; {cost}, at most {float(solved.gap):.2%} from the best (not proven; see --effort)."
 
 

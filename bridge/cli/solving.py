@@ -12,6 +12,7 @@ from pathlib import Path
 
 from bridge.cli.output import note
 from bridge.errors import MusicError, UsageError
+from bridge.exact import show_number
 from bridge.plan import Plan, load
 from bridge.shape import DEFAULT_EFFORT, Infeasible, Outcome, Solved, Unknown, solve
 from bridge.song import Song, unroll
@@ -85,7 +86,7 @@ def solved_song(path: Path, *, effort: int = DEFAULT_EFFORT) -> tuple[Song, Solv
         far = f"{float(outcome.gap):.2%}"
         note(f"note: the solution is at most {far} from the best; --effort allows more steps")
     _compare(path, plan, outcome)
-    return unroll(plan, outcome.bars), outcome
+    return unroll(plan if outcome.tempo is None else plan.at_tempo(outcome.tempo), outcome.bars), outcome
 
 
 def _kept_text(path: Path) -> str | None:
@@ -100,11 +101,15 @@ def _compare(path: Path, plan: Plan, solved: Solved) -> None:
     if text is None:
         return
     try:
-        kept = {section["name"]: section["bars"] for section in json.loads(text)["sections"]}
-    except (ValueError, KeyError, TypeError):
+        record = json.loads(text)
+        kept = {section["name"]: section["bars"] for section in record["sections"]}
+        tempo = record.get("tempo")
+    except (ValueError, KeyError, TypeError, AttributeError):
         note(f"note: {kept_path(path).name} is no solution kept by 'plan --keep'; it was not compared")
         return
     now = {section.name: bars for section, bars in zip(plan.sections, solved.bars, strict=True)}
+    if solved.tempo is not None and tempo not in (None, show_number(solved.tempo)):
+        note(f"note: the tempo is {show_number(solved.tempo)}; the kept solution has {tempo}")
     if now != kept:
         changed = [name for name in {**kept, **now} if kept.get(name) != now.get(name)]
         note(

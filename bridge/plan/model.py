@@ -16,6 +16,7 @@ from bridge.errors import Where
 from bridge.exact import Length, Meters, Span, Tempo
 from bridge.plan.accepting import Accept
 from bridge.plan.layer_plan import LayerPlan, Stay, Tightening
+from bridge.plan.tempo_range import TempoRange
 
 __all__ = [
     "Entry",
@@ -26,6 +27,7 @@ __all__ = [
     "Plan",
     "Section",
     "Stay",
+    "TempoRange",
     "Tightening",
     "Total",
     "default_resolve",
@@ -73,6 +75,8 @@ class Section:
     """The note its tempo was given in; None for the quarter.  ``tempo`` is in quarters all the same."""
     pivot: Pivot | None = None
     """The metric modulation that ``tempo`` came from, if any."""
+    in_range: bool = False
+    """Its tempo is the song's own, which a range leaves open; ``tempo`` is then the fastest of it."""
     runs_on: bool = False
     resolve: tuple[str, ...] = ()
     """Who must be home at its end, defaults already worked out; empty: nobody."""
@@ -167,6 +171,8 @@ class Plan:
     title: str
     layers: Mapping[str, LayerPlan]
     sections: tuple[Section, ...]
+    tempo_range: TempoRange | None = None
+    """The wished tempi; None once one is chosen, or where the plan says one."""
     total: Total | None = None
     origin: Origin = Origin()
     source: str | None = field(default=None, compare=False)
@@ -189,6 +195,20 @@ class Plan:
         if run:
             runs.append(tuple(run))
         return tuple(runs)
+
+    def at_tempo(self, bpm: Fraction) -> Plan:
+        """Return the plan with one tempo for its range, metric modulations following.
+
+        PlanError where a modulation then leads beyond the tempi there are.
+        """
+        sections: list[Section] = []
+        for section in self.sections:
+            if section.pivot is not None and sections:
+                tempo = sections[-1].tempo.pivot(section.pivot.old, section.pivot.new)
+            else:
+                tempo = Tempo.constant(bpm) if section.in_range else section.tempo
+            sections.append(replace(section, tempo=tempo, in_range=False))
+        return replace(self, sections=tuple(sections), tempo_range=None)
 
     def given(self, section: Section, name: str) -> LayerPlan:
         """Return the layer ``name`` as it is in ``section``."""

@@ -15,27 +15,25 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from bridge.errors import PlanError
-from bridge.exact import FASTEST, SLOWEST, Length, Meters, Span
+from bridge.exact import Length, Meters, Span
 from bridge.plan import values as take
 from bridge.plan.accept_entry import Accepts
 from bridge.plan.entry import Entry
 from bridge.plan.lead_in import counted_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
-from bridge.plan.sounding import LayerEntry, Soundings, TightenEntry
+from bridge.plan.sounding import LayerEntry, Soundings
+from bridge.plan.tempo_entry import SongTempo, TempoEntry
+from bridge.plan.tighten_entry import TightenEntry
 from bridge.plan.values import Reads, Word
 
 __all__ = [
     "LATER_KEYS",
-    "BeatTempo",
     "LayerEntry",
     "LengthEntry",
     "OriginEntry",
     "PayOffEntry",
-    "PivotTempo",
     "PlanFile",
-    "RampTempo",
     "SectionEntry",
-    "TempoEntry",
     "TotalEntry",
     "check_version",
 ]
@@ -48,69 +46,7 @@ MAX_NOTE = 500
 """Characters."""
 _ABOVE_0 = {"exclusiveMinimum": 0}
 _LENGTH_KEYS = ("about", "at_least", "at_most")
-_TEMPO_KEYS = ("beat", "bpm", "from", "to", "pivot", "becomes")
-
-
-class BeatTempo(Entry):
-    """So many beats a minute, the beat named."""
-
-    what: ClassVar[str] = "a tempo with a beat"
-
-    beat: Annotated[Length, take.note("the beat")] = Field(examples=["3/8", "1/4"])
-    """The note that is counted, in whole notes: 3/8 is a dotted quarter."""
-    bpm: Annotated[Fraction, take.number("bpm", zero=True, limits=_ABOVE_0)] = Field(examples=[80])
-    """Beats a minute."""
-
-
-class RampTempo(Entry):
-    """Faster or slower, linear in musical position across the section."""
-
-    what: ClassVar[str] = "a tempo ramp"
-
-    from_: Annotated[Fraction, take.number("'from'", zero=True, limits=_ABOVE_0)] = Field(
-        alias="from", examples=[96]
-    )
-    """Beats a minute at the section's start."""
-    to: Annotated[Fraction, take.number("'to'", zero=True, limits=_ABOVE_0)] = Field(examples=[132])
-    """Beats a minute at the section's end."""
-    beat: Annotated[Length, take.note("the beat")] | None = Field(default=None, examples=["3/8"])
-    """The note that is counted, in whole notes; the quarter unless named."""
-
-
-class PivotTempo(Entry):
-    """A metric modulation: an old note takes the time of a new one."""
-
-    what: ClassVar[str] = "a metric modulation"
-
-    pivot: Annotated[Length, take.note("the pivot")] = Field(examples=["3/16"])
-    """The note of the tempo at the end of the section before."""
-    becomes: Annotated[Length, take.note("'becomes'")] = Field(examples=["1/4"])
-    """The note of the new tempo that lasts as long."""
-
-
-def _tempo_kind(node: Any) -> str:
-    if isinstance(node, TextNode):
-        return "number"
-    if not isinstance(node, MapNode):
-        raise PlanError(
-            f"a tempo is a number or a group of keys, not {kind_of(node)}",
-            hint="Write 115.2, {beat: 3/8, bpm: 80}, {from: 96, to: 132} or {pivot: 3/16, becomes: 1/4}.",
-            where=node.where,
-        )
-    keys = {key.text for key, _ in node}
-    if keys & {"pivot", "becomes"}:
-        return "pivot"
-    return "ramp" if keys & {"from", "to"} else "beat"
-
-
-_TEMPO_LIMITS = {"minimum": int(SLOWEST), "maximum": int(FASTEST)}
-TempoEntry = Annotated[
-    Annotated[Fraction, take.number("a tempo", zero=True, limits=_TEMPO_LIMITS), Tag("number")]
-    | Annotated[BeatTempo, Tag("beat")]
-    | Annotated[RampTempo, Tag("ramp")]
-    | Annotated[PivotTempo, Tag("pivot")],
-    Discriminator(_tempo_kind),
-]
+_TEMPO_KEYS = ("beat", "bpm", "from", "to", "pivot", "becomes", "between")
 
 
 class LengthEntry(Entry):
@@ -316,11 +252,11 @@ class PlanFile(Entry):
     """The format's version: 1."""
     title: Annotated[Word, take.name("the title")] | None = Field(default=None, examples=["Low Tide Relay"])
     """The song's title."""
-    tempo: TempoEntry = Field(
-        examples=[115.2, {"beat": "3/8", "bpm": 80}],
+    tempo: SongTempo = Field(
+        examples=[115.2, {"beat": "3/8", "bpm": 80}, {"between": [108, 118]}],
         json_schema_extra={"not": {"type": "object", "required": ["pivot"]}},
     )
-    """Quarter notes a minute unless a beat is named; sections without their own fall back to it."""
+    """Quarter notes a minute unless a beat is named, or a range; sections fall back to it."""
     meter: Annotated[Meters, take.meters()] = Field(examples=["4/4", "2+2+3/8", ["4/4", "4/4", "7/8"]])
     """The meter, or a list that repeats from the start of each section."""
     total: TotalEntry | None = Field(default=None, examples=[{"about": "5:30", "within": "0:15"}])

@@ -14,7 +14,6 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from bridge.craft.pattern import Pattern
-from bridge.craft.stages import Share
 from bridge.errors import PlanError
 from bridge.exact import Bars, Length, parse_whole
 from bridge.plan import values as take
@@ -23,7 +22,7 @@ from bridge.plan.nodes import MapNode, Node, TextNode
 from bridge.plan.patterns import one_voice
 from bridge.plan.values import Reads, Word
 
-__all__ = ["MAX_PULSES", "ChangeEntry", "CycleEntry", "LayerEntry", "Soundings", "TightenEntry"]
+__all__ = ["MAX_PULSES", "ChangeEntry", "CycleEntry", "LayerEntry", "Soundings"]
 
 MAX_PULSES = 10_000
 _BAR = re.compile(r"bar\s+([0-9]+)", re.ASCII)
@@ -216,29 +215,3 @@ Soundings = Annotated[
     BeforeValidator(_names),
 ]
 """Who sounds in a section: a name, or a name with what is other about it."""
-
-
-class TightenEntry(Entry):
-    """A layer that shortens its cycle over a section's last bars, so that whole turns fill them."""
-
-    what: ClassVar[str] = "a tightening"
-    instead: ClassVar[str] = (
-        "Write 'tighten: {layer: hand drum, cycles: [5/8, 4/8, 3/8, 2/8], over: 14 bars}'."
-    )
-
-    layer: Annotated[Word, take.name("a layer")] = Field(examples=["hand drum"])
-    """Who tightens; it sounds in the section."""
-    cycles: Annotated[tuple[Length, ...], take.notes("cycle")] = Field(
-        examples=[["5/8", "4/8", "3/8", "2/8"]]
-    )
-    """The shrinking cycles, 2 to 16 of them, in whole notes."""
-    over: Annotated[int, take.bars("'over'")] = Field(examples=["14 bars"])
-    """Over so many bars, the section's last; before them it plays its own cycle."""
-    share: Annotated[Share, take.choice("'share'", Share)] = Field(default=Share.TURNS, examples=["turns"])
-    """turns: equally many of each; near-turns: as equal as fits; time: each as long; quickening."""
-    ratio: Annotated[Fraction, take.number("a ratio", limits={"exclusiveMaximum": 1})] | None = Field(
-        default=None, examples=["1/2"]
-    )
-    """For quickening: how long each stage lasts of the one before; half unless said."""
-    on_barlines: Annotated[bool, take.flag("'on_barlines'")] = Field(default=False, examples=[True])
-    """Whether each change of cycle must fall on a barline."""

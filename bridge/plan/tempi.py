@@ -11,7 +11,9 @@ from fractions import Fraction
 from bridge.errors import PlanError, Where
 from bridge.exact import Length, Tempo
 from bridge.plan.model import Pivot
-from bridge.plan.models import BeatTempo, PivotTempo, PlanFile, RampTempo, SectionEntry
+from bridge.plan.models import PlanFile, SectionEntry
+from bridge.plan.tempo_entry import BeatTempo, PivotTempo, RampTempo, RangeTempo
+from bridge.plan.tempo_range import TempoRange
 
 __all__ = ["Given", "section_tempo", "song_tempo"]
 
@@ -25,6 +27,8 @@ class Given:
     tempo: Tempo
     beat: Length | None = None
     pivot: Pivot | None = None
+    range: TempoRange | None = None
+    """The tempi it stands for, where that is left open; it is the fastest of them."""
 
 
 def song_tempo(file: PlanFile) -> Given:
@@ -38,7 +42,25 @@ def song_tempo(file: PlanFile) -> Given:
             hint="Write a number here, and 'tempo: {pivot: ..., becomes: ...}' in a section.",
             where=file.place_of("tempo"),
         )
+    if isinstance(file.tempo, RangeTempo):
+        return _ranged(file, file.tempo)
     return _given(file.tempo, file.place_of("tempo"))
+
+
+def _ranged(file: PlanFile, tempo: RangeTempo) -> Given:
+    low, high = tempo.between
+    recorded = next((section for section in file.sections if section.settled), None)
+    if recorded is not None:
+        raise PlanError(
+            f"{recorded.name.text!r} has been recorded, so the song has its tempo: it cannot be a range",
+            hint="Write the tempo that was recorded; 'tempo' in PLAN.solved.json says which.",
+            where=file.place_of("tempo"),
+        )
+    try:
+        found = TempoRange(low=low, high=high)
+    except PlanError as error:
+        raise error.at(tempo.place_of("between")) from None
+    return Given(tempo=Tempo.constant(found.grid[-1]), range=found)
 
 
 def section_tempo(entry: SectionEntry, *, song: Given, before: Given | None) -> Given:

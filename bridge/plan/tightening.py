@@ -11,7 +11,7 @@ from bridge.craft.tighten import tighten
 from bridge.errors import PlanError
 from bridge.exact import Meters, Ratio
 from bridge.plan.layer_plan import Tightening
-from bridge.plan.sounding import TightenEntry
+from bridge.plan.tighten_entry import TightenEntry
 
 __all__ = ["tightening"]
 

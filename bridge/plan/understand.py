@@ -10,7 +10,7 @@ from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 
 from bridge.errors import PlanError
-from bridge.exact import Meters, Span
+from bridge.exact import Meters, Span, show_number
 from bridge.plan.accept_entry import acceptances
 from bridge.plan.hints import did_you_mean, listed
 from bridge.plan.layers import layer_plan
@@ -46,16 +46,29 @@ def understand(file: PlanFile, *, kept: tuple[int, ...] = (), source: str | None
     refuse_same_letters(file.sections)
     sections = reader.sections()
     refuse_longer_than_a_day(sections)
-    return Plan(
+    plan = Plan(
         title=file.title.text if file.title else UNTITLED,
         layers=reader.layers,
         sections=sections,
+        tempo_range=reader.song_tempo.range,
         total=_total(file.total) if file.total else None,
         origin=_origin(file.origin) if file.origin else Origin(),
         source=source,
         accept=acceptances(file.accept),
         marks=file.key_places,
     )
+    _try_slowest(plan, file)
+    return plan
+
+
+def _try_slowest(plan: Plan, file: PlanFile) -> None:
+    """Refuse a range at whose slow end a metric modulation leads beyond the tempi there are."""
+    if plan.tempo_range is not None:
+        try:
+            plan.at_tempo(plan.tempo_range.grid[0])
+        except PlanError as error:
+            error.message += f" (after a modulation, from {show_number(plan.tempo_range.low)})"
+            raise error.at(file.place_of("tempo")) from None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -104,6 +117,7 @@ class _Reader:
             tempo=tempo.tempo,
             beat=tempo.beat,
             pivot=tempo.pivot,
+            in_range=tempo.range is not None,
             runs_on=entry.runs_on,
             resolve=resolve,
             bars=entry.bars,

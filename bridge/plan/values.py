@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
@@ -36,7 +35,6 @@ __all__ = [
     "MAX_NAME_BYTES",
     "Reads",
     "Word",
-    "choice",
     "clean_name",
     "cycle",
     "flag",
@@ -272,18 +270,6 @@ def one_of(what: str, word: str) -> Reads:
         return word
 
     return Reads(text_reader(parse, what), {"const": word})
-
-
-def choice(what: str, words: type[StrEnum]) -> Reads:
-    """Make a field for one of the words of an enumeration."""
-    known = [word.value for word in words]
-
-    def parse(text: str) -> StrEnum:
-        if text.strip() not in known:
-            raise PlanError(f"{what} is one of {', '.join(known)}, not {text[:40]!r}")
-        return words(text.strip())
-
-    return Reads(text_reader(parse, what), {"enum": known})
 
 
 def name(what: str, *, commas: bool = True) -> Reads:

@@ -26,6 +26,7 @@ from bridge.plan.model import (
     Plan,
     Section,
     Stay,
+    TempoRange,
     Tightening,
     Total,
     default_resolve,
@@ -44,7 +45,10 @@ Fields = list[tuple[str, str]]
 
 def write_plan(plan: Plan) -> str:
     """Write a plan; see :func:`bridge.plan.dump`."""
-    tempo = _most_common([_tempo(section) for section in plan.sections if section.pivot is None])
+    if plan.tempo_range is not None:
+        tempo = _range(plan.tempo_range)
+    else:
+        tempo = _most_common([_tempo(section) for section in plan.sections if section.pivot is None])
     meter = _most_common([_meters(section.meters) for section in plan.sections])
     top: Fields = [("pulsebridge", "1"), ("title", _text(plan.title)), ("tempo", tempo), ("meter", meter)]
     if plan.total is not None:
@@ -115,7 +119,7 @@ def _section(
     section: Section, plan: Plan, sounded: tuple[str, ...], *, song_tempo: str, song_meter: str
 ) -> Fields:
     fields: Fields = [("name", _text(section.name)), ("layers", _sounding(section, plan))]
-    if (tempo := _tempo(section)) != song_tempo:
+    if not section.in_range and (tempo := _tempo(section)) != song_tempo:
         fields.append(("tempo", tempo))
     if (meter := _meters(section.meters)) != song_meter:
         fields.append(("meter", meter))
@@ -240,6 +244,10 @@ def _tempo(section: Section) -> str:
     if not section.tempo.is_constant:
         return _group([*beat, ("from", start), ("to", end)])
     return _group([*beat, ("bpm", start)]) if beat else start
+
+
+def _range(wished: TempoRange) -> str:
+    return _group([("between", f"[{_number(wished.low)}, {_number(wished.high)}]")])
 
 
 def _meters(meters: Meters) -> str:

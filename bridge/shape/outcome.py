@@ -45,6 +45,8 @@ class Solved:
     bars: tuple[int, ...]
     cost: Fraction
     bound: Fraction
+    tempo: Fraction | None = None
+    """The tempo chosen, in quarter notes a minute, where the plan leaves it open in a range."""
 
     @property
     def proven(self) -> bool:
@@ -65,6 +67,8 @@ class Infeasible:
     relaxations: tuple[Relaxation, ...]
     irreducible: bool = True
     """Whether each was proven needed; False where the budget ended first."""
+    tempo: Fraction | None = None
+    """Where nothing fits at any tempo of a range: the one at which this was found out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

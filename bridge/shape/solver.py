@@ -7,6 +7,7 @@ everywhere.  What is heavy is imported when it is called for.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from bridge.plan.model import Plan
 from bridge.shape.effort import DEFAULT_EFFORT, Effort
@@ -31,7 +32,11 @@ def solve(
         return Unknown(steps=budget.taken)
     from bridge.shape.conflict import explain
 
-    return explain(plan, Effort(effort, progress))
+    if plan.tempo_range is None:
+        return explain(plan, Effort(effort, progress))
+    grid = plan.tempo_range.grid
+    tempo = grid[len(grid) // 2]
+    return replace(explain(plan.at_tempo(tempo), Effort(effort, progress)), tempo=tempo)
 
 
 def best(plan: Plan, *, effort: int = DEFAULT_EFFORT) -> Solved | None:
@@ -46,6 +51,10 @@ def _searched(plan: Plan, budget: Effort) -> tuple[Solved | None, bool]:
     from bridge.shape.problem import pose
     from bridge.shape.search import search
 
+    if plan.tempo_range is not None:
+        from bridge.shape.tempi import search_tempi
+
+        return search_tempi(plan, plan.tempo_range, budget)
     result = search(pose(plan, hard_demands(plan)), budget)
     if result.bars is not None and result.cost is not None and result.bound is not None:
         return Solved(bars=result.bars, cost=result.cost, bound=result.bound), False

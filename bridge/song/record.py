@@ -19,6 +19,7 @@ def solution_record(song: Song, solved: Solved) -> dict[str, Any]:
     """Return the JSON object of a solved plan, in the names of the contract."""
     return {
         "title": song.plan.title,
+        "tempo": None if solved.tempo is None else show_number(solved.tempo),
         "sections": [_section(song, placed) for placed in song.sections],
         "total_bars": song.total_bars,
         "total_seconds": float(song.total_seconds),

@@ -25,6 +25,8 @@ def unroll(plan: Plan, bars: Sequence[int]) -> Song:
     """Place every section of ``plan``, given the ``bars`` of each (1 or more, in order)."""
     if len(bars) != len(plan.sections) or min(bars) < 1:
         raise ValueError(f"{len(plan.sections)} sections need as many numbers of bars, 1 or more: {bars}")
+    if plan.tempo_range is not None:
+        raise ValueError(f"the tempo is still open, {plan.tempo_range}: choose one with Plan.at_tempo")
     placed: list[PlacedSection] = []
     place, first_bar = Place(0), 1
     for run in plan.runs:

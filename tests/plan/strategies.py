@@ -56,6 +56,7 @@ _TEMPI = (
     | st.builds("{{from: {}, to: {}}}".format, _BPM, _BPM)
     | st.builds("{{from: {}, to: {}, beat: 3/8}}".format, _BPM, _BPM)
 )
+_RANGES = st.sampled_from(["{between: [108, 118]}", "{between: [99.95, 100.01]}", "{between: [90, 90]}"])
 _PIVOTS = st.sampled_from(
     ["{pivot: 3/16, becomes: 1/4}", "{pivot: 1/4, becomes: 3/16}", "{pivot: 1/6, becomes: 1/6}"]
 )
@@ -113,7 +114,7 @@ def plan_texts(draw: st.DrawFn) -> str:
     """The text of a plan that loads, unless a cycle in bars misses a list of meters or a tempo its limits."""
     known = draw(st.lists(_NAMES, unique=True, max_size=4))
     names = draw(st.lists(_NAMES, unique=True, min_size=1, max_size=6))
-    lines = ["pulsebridge: 1", f"tempo: {draw(_TEMPI)}", f"meter: {draw(_METERS)}"]
+    lines = ["pulsebridge: 1", f"tempo: {draw(_TEMPI | _RANGES)}", f"meter: {draw(_METERS)}"]
     if draw(st.booleans()):
         lines.append(f"title: {_text(draw(_NAMES))}")
     if draw(st.booleans()):

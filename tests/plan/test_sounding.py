@@ -221,17 +221,28 @@ def test_what_cannot_tighten_is_refused_at_its_place(more: str, at: str, says: s
     assert hint in (error.hint or "")
 
 
+def tight(over: str) -> str:
+    return f", tighten: {{layer: drum, {ROW}, over: {over}}}"
+
+
+LIST = ", meter: [4/4, 7/8]"
+TIGHT_THEN_RESOLVED = (
+    f"name: A, layers: [drum], bars: 14, runs_on: true{tight('14')}}}\n"
+    "  - {name: B, layers: [band], bars: 4, resolve: [drum]"
+)
+
+
 @pytest.mark.parametrize(
     ("text", "at", "says"),
     [
-        (section("[{drum: {leaves: bar 9}}]", more=f", tighten: {{layer: drum, {ROW}, over: 14}}"), "tighten", "leaves before"),
-        (section("[drum, band]", more=f", meets: once, tighten: {{layer: drum, {ROW}, over: 14}}"), "meets", "'meets: once'"),
-        (section("[drum]", more=f", meter: [4/4, 7/8], tighten: {{layer: drum, {ROW}, over: 15}}"), "15", "repeat every 2 bars"),
-        (section("[drum]", more=f", meter: [4/4, 7/8], tighten: {{layer: drum, {ROW}, over: 28, on_barlines: true}}"), "on_barlines", "as a list"),
-        (section("[{band: {cycle: 3 bars}}]", more=", meter: [4/4, 7/8]"), "3 bars", "repeat every 2 bars"),
-        ("name: A, layers: [drum], bars: 14, runs_on: true, tighten: {layer: drum, " + ROW + ", over: 14}}\n  - {name: B, layers: [band], bars: 4, resolve: [drum]", "drum]", "cannot be resolved"),
+        (section("[{drum: {leaves: bar 9}}]", more=tight("14")), "tighten", "leaves before"),
+        (section("[drum, band]", more=f", meets: once{tight('14')}"), "meets", "'meets: once'"),
+        (section("[drum]", more=LIST + tight("15")), "15", "repeat every 2 bars"),
+        (section("[drum]", more=LIST + tight("28, on_barlines: true")), "on_barlines", "as a list"),
+        (section("[{band: {cycle: 3 bars}}]", more=LIST), "3 bars", "repeat every 2 bars"),
+        (TIGHT_THEN_RESOLVED, "drum]", "cannot be resolved"),
     ],
-)  # fmt: skip
+)
 def test_what_does_not_go_together_is_refused_by_name(text: str, at: str, says: str) -> None:
     error = refused(song(text))
     assert says in error.message
