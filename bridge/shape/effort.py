@@ -6,7 +6,8 @@ count more, as they take longer.  This file knows nothing about what is searched
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 __all__ = ["DEFAULT_EFFORT", "Effort"]
 
@@ -46,6 +47,16 @@ class Effort:
         self.taken += steps * _WIDE if wide else steps
         if self._progress is not None:
             self._progress(steps=self.taken)
+
+    @contextmanager
+    def share(self, share: int) -> Iterator[None]:
+        """Hold what is done within to one ``share``-th of what is left."""
+        limit = self.limit
+        self.limit = self.taken + max(0, limit - self.taken) // share
+        try:
+            yield
+        finally:
+            self.limit = limit
 
     def part(self, share: int) -> Effort:
         """Return a budget of one ``share``-th of what is left, to be counted back by the caller."""

@@ -34,6 +34,8 @@ __all__ = ["Result", "cost_of", "search"]
 
 _PRICES = 4
 """Prices tried at most after the first; each needs the blocks' tables once more."""
+_ATTEMPT = 2
+"""One search at one price may take this share of the steps that are left: a half."""
 _FINEST = 1000
 """The largest bottom of a price tried between two others."""
 _FIRST_REACH = 2
@@ -41,8 +43,6 @@ _FIRST_REACH = 2
 _GROWTH = 4
 _FARTHEST = 10**5
 """Seconds of regret: beyond it there is no use in widening what room had to be cut."""
-_CHEAP = 100_000
-"""Steps up to which a stage counts as cheap."""
 _STAGE = 1000
 """Steps that beginning a stage is counted as, for each block."""
 
@@ -54,7 +54,14 @@ class Result:
     bars: tuple[int, ...] | None = None
     cost: Fraction | None = None
     bound: Fraction | None = None
+    off: int = 0
+    """How far the total is off its wish, in units."""
     is_impossible: bool = False
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether there is a plan, and none cheaper."""
+        return self.cost is not None and self.cost == self.bound
 
 
 def search(
@@ -68,21 +75,42 @@ def search(
     if problem.is_empty:
         return Result(is_impossible=True)
     priced = _Priced(problem, Fraction(0), effort)
-    if priced.failed is not None:
-        return priced.failed
-    if ceiling is not None and priced.proven(0) > ceiling:
-        return Result(bound=priced.proven(0))
+    ended = _ended(priced, ceiling)
+    if ended is not None:
+        return ended
     free = priced.free_plan()
     if free is not None:
         if any_plan or not problem.has_total:
             return free
         priced.problem = _narrowed(problem, free)
-    priced = _well_priced(priced, effort)
+    attempts = _best_first(priced, effort)
+    ended = _ended(attempts[0], ceiling)
+    if ended is not None:
+        return ended
+    best = Result()
+    for attempt in attempts:
+        with effort.share(_ATTEMPT):
+            best = _better(best, _widened(attempt, effort, any_plan=any_plan))
+        if best.is_impossible or best.is_proven or (any_plan and best.bars) or effort.is_spent:
+            break
+    return best
+
+
+def _ended(priced: _Priced, ceiling: Fraction | None) -> Result | None:
+    """Return the result where there is nothing left to look for: no way, or none below the ceiling."""
     if priced.failed is not None:
         return priced.failed
     if ceiling is not None and priced.proven(0) > ceiling:
         return Result(bound=priced.proven(0))
-    return _widened(priced, effort, any_plan=any_plan)
+    return None
+
+
+def _better(one: Result, other: Result) -> Result:
+    """Return what two searches of one problem come to together."""
+    if one.cost is None or one.bound is None or other.cost is None or other.bound is None:
+        return one if other.cost is None and not other.is_impossible else other
+    cheaper = other if (other.cost, other.off) < (one.cost, one.off) else one
+    return replace(cheaper, bound=max(one.bound, other.bound))
 
 
 def cost_of(problem: Problem, bars: Sequence[int]) -> Fraction:
@@ -165,44 +193,45 @@ def _pairs(block: Block, way: Cheapest) -> list[tuple[int, int]]:
     return list(zip(block.sections, way.bars or (), strict=True))
 
 
-def _well_priced(priced: _Priced, effort: Effort) -> _Priced:
-    """Try better prices while the bound rises, and between the best and one that was worse.
+def _best_first(priced: _Priced, effort: Effort) -> list[_Priced]:
+    """Return the problem at good prices, the one with the highest bound first.
 
-    The bound is concave in the price, so there is nothing beyond one that is worse.
+    The bound is concave in the price, so between the best price and one that was worse
+    there may be a better one, and beyond that there is none.  Others are kept, as at a
+    price at which many plans are equally good there may be no room to look at them all.
     """
     problem = priced.problem
-    singles = [
-        points_of_piece(block.pieces[0], problem, way.bars[0])
-        for block, way in zip(priced.blocks, priced.cheapest, strict=True)
-        if block.is_single and way.bars
-    ]
-    tried = {Fraction(0)}
-    worse: Fraction | None = None
+    best, tried, worse = priced, {Fraction(0): priced}, None
+    price = best_price(_hulls(best), problem)
     for _ in range(_PRICES):
-        price = best_price([*singles, *_hulls_of_many(priced)], problem)
-        if worse is not None:
-            price = ((priced.price.value + worse) / 2).limit_denominator(_FINEST)
         if price in tried or effort.is_spent:
-            return priced
-        tried.add(price)
-        other = _Priced(problem, price, effort, priced)
-        if other.failed is not None or other.proven(0) < priced.proven(0):
+            break
+        other = tried[price] = _Priced(problem, price, effort, best)
+        if other.failed is None and other.proven(0) >= best.proven(0):
+            best = other
+        else:
             worse = price
-            continue
-        priced = other
-        if all(block.is_single for block in priced.blocks):
-            return priced
-    return priced
+        if all(block.is_single for block in best.blocks):
+            break
+        if worse is None:
+            price = best_price(_hulls(best), problem)
+        else:
+            price = ((best.price.value + worse) / 2).limit_denominator(_FINEST)
+    good = [other for other in tried.values() if other.failed is None]
+    return sorted(good, key=lambda other: other.proven(0), reverse=True)
 
 
-def _hulls_of_many(priced: _Priced) -> list[list[tuple[float, float]]]:
+def _hulls(priced: _Priced) -> list[list[tuple[float, float]]]:
+    """Return the points that decide each block's hull."""
     hulls = []
     for block, way in zip(priced.blocks, priced.cheapest, strict=True):
-        if not block.is_single:
-            table = block.table(way.floor, priced.second)
-            weight = min((piece.weight for piece in block.pieces if piece.weight), default=0)
-            if len(table):
-                hulls.append(points_of_table(table, priced.problem, priced.price, weight))
+        if block.is_single and way.bars:
+            hulls.append(points_of_piece(block.pieces[0], priced.problem, way.bars[0]))
+            continue
+        table = block.table(way.floor, priced.second)
+        weight = min((piece.weight for piece in block.pieces if piece.weight), default=0)
+        if len(table):
+            hulls.append(points_of_table(table, priced.problem, priced.price, weight))
     return hulls
 
 
@@ -210,9 +239,9 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
     """Widen the reach until the best plan within it is proven, or the steps are spent."""
     best: Match | None = None
     bars: tuple[int, ...] = ()
+    has_runs = any(piece.part.carries for piece in priced.problem.pieces)
     reach: Exact = max(1, priced.second // _FIRST_REACH)
     while True:
-        before = effort.taken
         effort.take(_STAGE * len(priced.blocks))
         found, beyond, pick = _stage(priced, reach, effort)
         if found is not None and (best is None or (found.regret, found.off) < (best.regret, best.off)):
@@ -224,14 +253,14 @@ def _widened(priced: _Priced, effort: Effort, *, any_plan: bool) -> Result:
             return _result(priced, best, bars, beyond)
         if effort.is_spent or (_is_cut(beyond, reach) and reach > priced.second * _FARTHEST):
             return Result()
-        reach = _next_reach(reach, best, effort.taken - before)
+        reach = _next_reach(reach, best, has_runs)
 
 
-def _next_reach(reach: Exact, best: Match | None, steps: int) -> Exact:
-    """Return the next reach: up to the best plan's regret at once where looking is cheap."""
+def _next_reach(reach: Exact, best: Match | None, has_runs: bool) -> Exact:
+    """Return the next reach: up to the best plan's regret at once, but not where runs make it dear."""
     if best is None:
         return reach * _GROWTH
-    return best.regret if steps < _CHEAP else min(best.regret, reach * _GROWTH)
+    return min(best.regret, reach * _GROWTH) if has_runs else best.regret
 
 
 def _is_cut(beyond: Exact | None, reach: Exact) -> bool:
@@ -246,7 +275,7 @@ def _result(priced: _Priced, best: Match, bars: tuple[int, ...], beyond: Exact |
             f"the regrets of a plan add up to {priced.proven(best.regret)} s, its cost is {cost} s"
         )
     proven = best.regret if beyond is None else min(best.regret, beyond)
-    return Result(bars=bars, cost=cost, bound=priced.proven(proven))
+    return Result(bars=bars, cost=cost, bound=priced.proven(proven), off=best.off)
 
 
 def _stage(

@@ -32,6 +32,8 @@ __all__ = ["Table", "joined", "table_of"]
 
 _DENSE = 1 << 16
 """Cells of a dense table at most."""
+_CELLS_A_STEP = 128
+"""Cells of a dense table that take as long as one step elsewhere."""
 _NEVER = 1 << 61
 """More than any regret in a dense table: these seconds cannot be had."""
 
@@ -142,7 +144,7 @@ def _dense(
     line = np.full(int(cells[-1]) + 1, _NEVER, dtype=np.int64)
     line[cells] = one.regrets
     total = np.full(len(line) + shifts[-1], _NEVER, dtype=np.int64)
-    effort.take(len(line) * len(shifts) // 8 + 1)
+    effort.take(len(line) * len(shifts) // _CELLS_A_STEP + 1)
     for shift, regret in zip(shifts, other.regrets.tolist(), strict=True):
         part = total[shift : shift + len(line)]
         np.minimum(part, line + regret, out=part)

@@ -17,7 +17,7 @@ oracle("ortools")
 _MOST = 420
 
 
-@pytest.mark.parametrize("seed", (100, 102))
+@pytest.mark.parametrize("seed", [100, 102])
 @pytest.mark.parametrize(("tempi", "runs"), [(1, False), (2, False), (3, False), (1, True), (2, True)])
 def test_cp_sat_finds_no_cheaper_plan_and_proves_ours(seed: int, tempi: int, runs: bool) -> None:
     from ortools.sat.python import cp_model
