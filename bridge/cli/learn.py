@@ -110,6 +110,7 @@ def _replayed(replay: str) -> tuple[Explained, list[Happening]]:
 def _held(listen: str, to: str | None, record: str | None) -> tuple[Explained, list[Happening]]:
     """Hold the interview in the terminal."""
     import contextlib
+    from ipaddress import ip_address
 
     from bridge.cli.learning import Ear, Talk
     from bridge.hostmap.load import read_address
@@ -121,6 +122,8 @@ def _held(listen: str, to: str | None, record: str | None) -> tuple[Explained, l
         port = stack.enter_context(Port(here))
         recorder = stack.enter_context(Recorder(Path(record))) if record is not None else None
         note(f"Listening on {port.place[0]}:{port.place[1]}: have the host send its OSC there.")
+        if not ip_address(port.place[0]).is_loopback:
+            note("Other machines can reach that port: only the sender you confirm is listened to.")
         ear = stack.enter_context(Ear(port, recorder))
         explained = Talk(ear, to=there).hold()
     if ear.ignored:

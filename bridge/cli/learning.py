@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
+import textwrap
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -49,6 +50,7 @@ __all__ = ["Ear", "Ended", "Talk"]
 _BETWEEN_LISTS = 0.8
 _REACTION = 1.2
 _PACE = 0.005
+_WIDTH = 78
 _MOST_WAITING = 200_000
 
 
@@ -188,10 +190,11 @@ class Talk:
     def _answer(self, step: Step) -> str | None:
         """Ask for one step; None: skipped."""
         if step.answer is None:
-            word = self._prompt(f"In the host: {step.words}.  Enter: done, s: skip, q: end")
+            word = self._prompt(f"In the host: {step.words}.\nEnter: done, s: skip, q: end")
             return None if word.lower() == "s" else step.detail
         prompt = (
-            f"In the host: {step.words}, or to another.  Type what it is now; Enter: {step.answer}, s: skip"
+            f"In the host: {step.words}, or to another.\n"
+            f"Type what it is now; Enter: {step.answer}, s: skip, q: end"
         )
         while True:
             word = self._prompt(prompt)
@@ -216,7 +219,7 @@ class Talk:
         while self._ear.sender is None and (newcomer := self._ear.newcomer()) is not None:
             sender, address = newcomer
             line = self._ask(
-                f"{sender[0]}:{sender[1]} sends, {address} first.  Is this the host?  Enter: yes, n: no"
+                f"{sender[0]}:{sender[1]} sends, {address} first.  Is this the host?\nEnter: yes, n: no"
             )
             if not line:
                 raise Ended
@@ -244,13 +247,12 @@ class Talk:
     def _typed(self, deed: Deed, proposal: str | None) -> str | None:
         """Ask for the message of a deed; None: none is to be tried."""
         if proposal is not None:
-            text = f"The host itself says {proposal} then.  Try just that as what {deed.about}? y: yes"
+            text = f"The host itself says {proposal} then.  Try just that as what {deed.about}?"
+            text += "\ny: yes, or type another message, Enter: none"
         else:
-            text = f"Which message {deed.about}?"
+            text = f"Which message {deed.about}?\nType it, or Enter: none"
         while True:
-            word = self._prompt(
-                f"{text}, or type a message; Enter: none" if proposal else f"{text}  Enter: none"
-            )
+            word = self._prompt(text)
             if not word:
                 return None
             if proposal and word.lower() in ("y", "yes"):
@@ -298,7 +300,7 @@ class Talk:
             return None
 
     def _agreed(self, shown: str) -> bool:
-        return self._prompt(f"About to send {shown}.  y: send").lower() in ("y", "yes")
+        return self._prompt(f"About to send {shown}.\ny: send, Enter: do not").lower() in ("y", "yes")
 
     def _judge(self, deed: Deed, yaml: str, before: Explained) -> None:
         hears = {one.key: one.heard for one in before.findings if one.heard is not None}
@@ -307,7 +309,10 @@ class Talk:
             note(f"It reacted: {seen}.")
             self._keep(deed, yaml, f"tried: {seen}")
         elif (
-            self._prompt("No reaction was heard.  Did you see it happen in the host?  y: yes").lower() == "y"
+            self._prompt(
+                "No reaction was heard.  Did you see it happen in the host?\ny: yes, Enter: no"
+            ).lower()
+            == "y"
         ):
             self._keep(deed, yaml, "tried: seen by the user, not heard")
         else:
@@ -349,7 +354,9 @@ def _shown(messages: _Messages) -> str:
 
 
 def _ask_in_terminal(text: str) -> str:
-    note(text)
+    """Show a question, what may be answered on a line of its own, and read one line."""
+    for line in text.split("\n"):
+        note(textwrap.fill(line.strip(), _WIDTH, break_long_words=False, break_on_hyphens=False))
     return sys.stdin.readline()
 
 

@@ -295,7 +295,7 @@ def _removed(seen: _Seen) -> str | None:
 
 def _listed(seen: _Seen) -> str | None:
     count = len(seen.markers())
-    return f"{count} markers came" if count else None
+    return f"markers came: {count}" if count else None
 
 
 _JUDGES: dict[str, Callable[[_Seen], str | None]] = {

@@ -275,6 +275,36 @@ def test_a_host_that_tells_its_markers_in_lists_alone_and_renumbers_them_is_unde
     assert sorted(note.name for note in ear.rig.notes) == ["another", "ebb", "the user's own"]
 
 
+class SixtyEar(PaperEar):
+    """The user keeps to 60 quarters a minute in 4/4 for the first ``stubborn`` questions."""
+
+    def __init__(self, stubborn):
+        super().__init__()
+        self.stubborn = stubborn
+
+    def act(self, text):
+        if "set the " in text and len(self.asked) < self.stubborn:
+            self.rig.timeline = timeline("60", "4/4")
+            return "60" if "tempo" in text else "4/4"
+        return super().act(text)
+
+
+def test_where_two_explanations_fit_more_is_asked():
+    ear = SixtyEar(stubborn=14)
+    explained = Talk(ear, ask=ear.ask, wait=ear.wait).hold()
+    assert any("set the tempo of the whole song to 83" in text for text in ear.asked)
+    assert explained["position"].heard == rig_map().hears["position"]
+    assert explained["marker"].heard == rig_map().hears["marker"]
+
+
+def test_more_is_not_asked_for_ever():
+    ear = SixtyEar(stubborn=1000)
+    explained = Talk(ear, ask=ear.ask, wait=ear.wait).hold()
+    assert len(ear.asked) < 40
+    assert explained["position"].heard is None
+    assert explained["marker"].heard is None
+
+
 def test_nothing_is_sent_that_was_not_typed_shown_and_agreed_to():
     ear = PaperEar()
     ear.says = {}
