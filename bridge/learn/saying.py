@@ -97,7 +97,7 @@ def spoken_of(happenings: Sequence[Happening]) -> tuple[Spoken, ...]:
 def _spoken(mark: Mark) -> Spoken:
     try:
         yaml, evidence = json.loads(mark.detail)
-    except ValueError:
+    except (TypeError, ValueError, RecursionError):
         yaml = evidence = None
     if mark.step not in SAYS or not isinstance(yaml, str) or not isinstance(evidence, str) or "\n" in yaml:
         raise PlanError(f"a step of the interview cannot be read: spoken {mark.step[:40]!r}")
@@ -111,6 +111,8 @@ def read_typed(text: str) -> str:
     with a bracket is taken as the list that it is.
     """
     stripped = text.strip()
+    if not stripped:
+        raise PlanError("that is no message: it is empty", hint="Write /address {field:type} ...")
     yaml = stripped if stripped.startswith("[") else _one_message(stripped)
     said_of("play", yaml)
     return yaml

@@ -17,6 +17,8 @@ __all__ = ["Stream", "streams_of"]
 
 _MOST_STREAMS = 4096
 """A host that makes up addresses for ever must not fill the memory."""
+_FARTHEST = 10**15
+"""A number beyond this is none that a host counts in."""
 _GRIDS = (1.0, 0.5, 0.25, 0.1, 0.05, 0.01, 0.001)
 _ENOUGH = 8
 
@@ -88,7 +90,8 @@ def _numbers(message: Message) -> list[tuple[int, float | None, float]]:
     rows: list[tuple[int, float | None, float]] = []
     for index, (arg, tag) in enumerate(zip(message.args, message.types, strict=True)):
         number = read_number(arg, tag)
-        rows.append(
-            (index, None, 0.0) if number is None else (index, float(number.value), float(number.step))
-        )
+        if number is None or abs(number.value) > _FARTHEST:
+            rows.append((index, None, 0.0))
+        else:
+            rows.append((index, float(number.value), float(number.step)))
     return rows

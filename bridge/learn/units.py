@@ -29,6 +29,7 @@ _USUAL = {
 _FASTEST = 10_000_000
 _LOOSE_SECONDS = 0.005
 """How far a host's own rounding may put it off a place."""
+_FINEST = 1e-9
 _SLOPE = 0.01
 _START_SECONDS = 0.35
 """How long after the start the first report of a run may come."""
@@ -117,12 +118,16 @@ def _rated(measure: Measure, points: Sequence[Point], runs: Sequence[Run]) -> li
 def _fits_point(unit: Unit, point: Point) -> bool:
     expected = float(value_at(unit, point.bar, point.round))
     slack = 1e-9 + 4e-7 * abs(expected)
-    on_grid = abs(expected / point.step - round(expected / point.step)) < 1e-6 if point.step else True
-    if not on_grid:
+    if not _is_on_grid(expected, point.step):
         slack += point.step
     if not unit.rate or unit.rate in _USUAL[unit.measure]:
         slack += _LOOSE_SECONDS * a_second(unit, point.round)
     return abs(point.value - expected) <= slack
+
+
+def _is_on_grid(value: float, step: float) -> bool:
+    """Whether a number told in steps holds ``value`` exactly; finest steps count as none."""
+    return step > _FINEST and abs(value / step - round(value / step)) < 1e-6
 
 
 def _fits_run(unit: Unit, run: Run) -> bool:
