@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from bridge.craft.stages import Tightened as Tightened
     from bridge.craft.stages import Unfilled as Unfilled
     from bridge.craft.stages import written as written
+    from bridge.craft.tighten import before_tightening as before_tightening
     from bridge.craft.tighten import good_bars as good_bars
     from bridge.craft.tighten import tighten as tighten
     from bridge.cycles import Layer as Layer
@@ -95,6 +96,7 @@ _HOME = {
     "Unfilled": "bridge.craft.stages",
     "Unknown": "bridge.shape",
     "as_layers": "bridge.craft.ingredients",
+    "before_tightening": "bridge.craft.tighten",
     "drift": "bridge.craft.drift",
     "dump": "bridge.plan",
     "earned_cycles": "bridge.cycles",

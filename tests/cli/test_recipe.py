@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge import Length, Solved, good_lengths, load, solve, unroll
+from bridge import Solved, good_lengths, load, solve, unroll
 from bridge.cli.main import main
 from bridge.hostmap import Address
 from bridge.osc import Port
@@ -81,16 +81,24 @@ def test_every_recipe_is_laid_on_the_practice_host_and_exported(capsys, tmp_path
         assert main(["lay", str(plan), "--host", str(rig), "--json"]) == 0
         laid = json.loads(capsys.readouterr().out)
         assert laid["failed"] == []
-        assert laid["verified"] == len(host.notes) == len(song.sections) + 1
-        assert {note.name for note in host.notes} == {section.name for section in song.sections} | {"End"}
+        assert laid["verified"] == len(host.notes) == len(song.markers)
+        assert {note.name for note in host.notes} == {marker.name for marker in song.markers}
 
 
 def test_realign_tightens_with_the_others_going_on_and_pays_off(capsys):
     song = solved(capsys, "realign", "--set", "tempo=120", "--set", "ratio=3/2")
-    crossing, *stages, landfall = song.sections
-    assert [section.bars for section in stages] == [10, 8, 6, 4]
-    built = sum((section.length for section in (crossing, *stages)), Length(0))
-    assert landfall.length.whole_notes >= built.whole_notes * 3 / 2
+    crossing, landfall = song.sections
+    (drum,) = (part for part in crossing.parts if part.layer.name == "hand drum")
+    # 8 turns each of 5, 4, 3, 2 eighths are 14 bars of 4/4 (common practice, no source)
+    assert [(str(stage.cycle), stage.turns) for stage in drum.tightened.stages] == [
+        ("5/8", 8),
+        ("1/2", 8),
+        ("3/8", 8),
+        ("1/4", 8),
+    ]
+    assert all(song.bars.bar_beat(place).beat == 1 for place, _ in crossing.stages())
+    assert crossing.resolved
+    assert landfall.length.whole_notes >= crossing.length.whole_notes * 3 / 2
 
 
 def test_stagger_lets_each_enter_where_all_before_it_are_home(capsys):
@@ -130,9 +138,14 @@ def test_earned_takes_the_cycle_that_meets_once(capsys):
         (
             ["realign", "--set", "layers=band=4 bars, hand drum=3/16, odd=997/64"],
             1,
-            "brings band and odd home",
+            "brings band, hand drum, odd home together",
         ),
-        (["realign", "--set", "tightening=100000 bars"], 2, "at most 1048576"),
+        (["realign", "--set", "tightening=100000 bars"], 1, "within 62 bars"),
+        (
+            ["realign", "--set", "tightening=100000 bars", "--set", "at_most=80:00:00"],
+            2,
+            "at most 1048576",
+        ),
         (["earned", "--set", "newcomer=band"], 1, "one of the others already"),
         (["earned", "--set", "bars=67 bars"], 1, "no cycle first meets"),
         (["stagger", "--set", "each=0"], 2, "recipe stagger:"),
