@@ -81,7 +81,7 @@ def command(
     options = Options(anyway=anyway, put_back=put_back, adopt=adopt)
     laid = lay_song(job, options=options, tell=note)
     _show(job, laid, json)
-    return _FAILED if laid.result.failed else 0
+    return _FAILED if laid.result.failed or any(one.failed for one in laid.timeline.values()) else 0
 
 
 def _refuse_together(*, pull: bool, take: bool, **others: bool) -> None:
@@ -99,10 +99,13 @@ def _show(job: Job, laid: Laid, as_json: bool) -> None:
     _note_odd_packets(job, laid)
     if as_json:
         error = {"error": _silence(job, laid)} if result.silent else {}
-        print_json({**result.as_record(), "messages": None, **error})
+        print_json({**result.as_record(), "messages": None, "timeline": _timeline(laid), **error})
     else:
         for line in _lines(result, len(job.song.markers)):
             typer.echo(line)
+        for kind, part in laid.timeline.items():
+            for line in _lines(part, None, what=f"{kind}s"):
+                typer.echo(line)
     if result.silent:
         note(f"pulsebridge: {_silence(job, laid)['message']}")
 
@@ -129,10 +132,16 @@ def _note_odd_packets(job: Job, laid: Laid) -> None:
             note(f"note: {number} packets {what}")
 
 
-def _lines(result: Result, wanted: int) -> list[str]:
-    head = f"{result.verified} of {wanted} markers verified"
+def _timeline(laid: Laid) -> dict[str, Any] | None:
+    """Return what came of meters, tempi and regions; null where the map has no words for them."""
+    return {str(kind): part.as_record() for kind, part in laid.timeline.items()} or None
+
+
+def _lines(result: Result, wanted: int | None, *, what: str = "markers") -> list[str]:
+    total = result.verified + result.unverified if wanted is None else wanted
+    head = f"{result.verified} of {total} {what} verified"
     if result.unverified and not result.verified and not result.failed:
-        head = f"{result.unverified} of {wanted} markers laid, unverified: this host reports none"
+        head = f"{result.unverified} of {total} {what} laid, unverified: this host reports none"
     counts = {word: getattr(result, word) for word in ("placed", "kept", "moved", "removed")}
     done = [f"{number} {word}" for word, number in counts.items() if number]
     lines = [f"{head} ({', '.join(done)})" if done else head]
@@ -142,7 +151,8 @@ def _lines(result: Result, wanted: int) -> list[str]:
 
 def _show_dry(job: Job, messages: tuple[Message, ...], result: Result, as_json: bool) -> None:
     if as_json:
-        print_json({**result.as_record(), "messages": [message.as_record() for message in messages]})
+        listed = [message.as_record() for message in messages]
+        print_json({**result.as_record(), "messages": listed, "timeline": None})
         return
     typer.echo(f"{len(messages)} messages would go to {job.host.send_to}, by the record alone:")
     for message in messages:

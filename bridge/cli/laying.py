@@ -6,27 +6,33 @@ Does what the pure machine of :mod:`bridge.lay` returns, in that order; decides 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.clock import Clock, SteadyClock
 from bridge.errors import DeviceError
-from bridge.hostmap import Address, HostMap, Message, Ruler, Unusable, hear
+from bridge.hostmap import Address, Event, HostMap, Message, Ruler, Unusable, hear
 from bridge.lay import (
+    AFTER,
+    BEFORE,
     BlindLaying,
     Effect,
     Entry,
+    Kind,
     Laying,
     Options,
+    Part,
     Pulling,
     ReadBack,
     Result,
     Send,
     Write,
     dry_run,
+    part,
     read_back,
     read_record,
     record_key,
@@ -45,6 +51,7 @@ if TYPE_CHECKING:
 __all__ = ["Job", "Laid", "Pulled", "dry_lay", "lay_song", "pull_song", "record_path"]
 
 Tell = Callable[[str], None]
+Meaning = Callable[[Event], Event | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +70,8 @@ class Laid:
     result: Result
     counts: Counts
     unusable: int
+    timeline: Mapping[Kind, Result] = field(default_factory=dict)
+    """What came of the plan's meters, tempi and regions, where the map has words for them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +94,15 @@ def dry_lay(job: Job) -> tuple[tuple[Message, ...], Result]:
     """Return what would be sent, and what would come of it, as far as the record tells."""
     job.host.need("send_to", command="lay")
     ruler = Ruler(job.song)
-    return dry_run(ruler, job.host, want(ruler, job.host), _Record(job).entries())
+    record = _Record(job)
+    messages, result = dry_run(ruler, job.host, want(ruler, job.host), record.entries())
+    around = {
+        one.kind: dry_run(ruler, one.host, one.wanted, record.of(one.host).entries())[0]
+        for one in _parts(job, ruler, (*BEFORE, *AFTER), _unheard)
+    }
+    before = [message for kind in BEFORE for message in around.get(kind, ())]
+    after = [message for kind in AFTER for message in around.get(kind, ())]
+    return (*before, *messages, *after), result
 
 
 def lay_song(
@@ -98,9 +115,10 @@ def lay_song(
 ) -> Laid:
     """Lay the song's markers in the host; ``tell`` gets the notes and warnings on the way.
 
-    ``after`` is called when an effect has been done.  PeerError when the host's tempo
-    differs or another lay is at work, DeviceError when the port is taken or the record
-    cannot be written; nothing has been sent then.
+    Where the map has words for them, the plan's meters and tempi go before, its regions
+    after.  ``after`` is called when an effect has been done.  PeerError when the host's
+    tempo differs or another lay is at work, DeviceError when the port is taken or the
+    record cannot be written; no marker has been sent then.
     """
     host = job.host
     host.need("send_to", command="lay")
@@ -109,14 +127,63 @@ def lay_song(
     if reports(host):
         host.need("receive_on", command="lay")
     record = _Record(job)
+    options, clock = options or Options(), clock or SteadyClock()
     with _alone(host), _port(host) as (port, to):
-        kind = Laying if reports(host) else BlindLaying
-        laying = kind(ruler, host, wanted, record.entries(), options)
         hands = _Hands(port, to, record, tell, after)
-        unusable = _run(laying, host, hands, clock or SteadyClock())
-        if laying.result is None:
-            raise RuntimeError("a laying ended without a result")
-        return Laid(result=laying.result, counts=port.counts, unusable=unusable)
+        ends_at = clock.now() + options.lasts
+        session = _Session(ruler=ruler, host=host, hands=hands, options=options, clock=clock, ends_at=ends_at)
+        timeline = {part.kind: session.lay(part) for part in _parts(job, ruler, BEFORE, tell)}
+        kind = Laying if reports(host) else BlindLaying
+        laying = kind(ruler, host, wanted, record.entries(), session.timed())
+        unusable = _run(laying, host, hands, clock)
+        timeline |= {part.kind: session.lay(part) for part in _parts(job, ruler, AFTER, tell)}
+    return Laid(result=_result(laying), counts=port.counts, unusable=unusable, timeline=timeline)
+
+
+def _parts(job: Job, ruler: Ruler, kinds: Iterable[Kind], tell: Tell) -> Iterator[Part]:
+    """Walk through what of the timeline the map has words for; words that cannot be used are told of."""
+    for kind in kinds:
+        found = part(kind, ruler, job.host)
+        if isinstance(found, str):
+            tell(f"note: {found}")
+        elif found is not None:
+            yield found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Session:
+    """One open port, on which one thing after another is laid within the time of one lay."""
+
+    ruler: Ruler
+    host: HostMap
+    hands: _Hands
+    options: Options
+    clock: Clock
+    ends_at: float
+
+    def lay(self, part: Part) -> Result:
+        """Lay one kind as markers are laid; the host's tempo is looked at with the markers, not here."""
+        record = self.hands.record.of(part.host)
+        kind = Laying if reports(part.host) else BlindLaying
+        calm = replace(self.timed(), anyway=True, listen=0.0)
+        laying = kind(self.ruler, part.host, part.wanted, record.entries(), calm)
+        hands = replace(self.hands, record=record, tell=_unheard)
+        _run(laying, self.host, hands, self.clock, lambda event: part.heard(event, record.latest))
+        return _result(laying)
+
+    def timed(self) -> Options:
+        """Give what is laid now the time that is left."""
+        return replace(self.options, lasts=max(0.0, self.ends_at - self.clock.now()))
+
+
+def _result(laying: Pacing) -> Result:
+    if laying.result is None:
+        raise RuntimeError("a laying ended without a result")
+    return laying.result
+
+
+def _unheard(_text: str) -> None:
+    """Tell nobody."""
 
 
 def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Clock | None = None) -> Pulled:
@@ -141,16 +208,21 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
     return Pulled(found=found, certain=pulling.certain, counts=port.counts, unusable=unusable)
 
 
-def _run(laying: Pacing, host: HostMap, hands: _Hands, clock: Clock) -> int:
+def _run(
+    laying: Pacing, host: HostMap, hands: _Hands, clock: Clock, meaning: Meaning = lambda event: event
+) -> int:
+    """Run a laying to its end; ``meaning`` is what an event says to it, if anything."""
     unusable = 0
     hands.do(laying.start(clock.now()))
     while laying.wake_at < float("inf"):
         for arrived in hands.port.receive(laying.wake_at - clock.now()):
             for message in arrived.messages:
                 hands.do(laying.reply(message, clock.now()))
-                for event in hear(host, message):
-                    unusable += isinstance(event, Unusable)
-                    hands.do(laying.hear(event, clock.now()))
+                for told in hear(host, message):
+                    unusable += isinstance(told, Unusable)
+                    event = meaning(told)
+                    if event is not None:
+                        hands.do(laying.hear(event, clock.now()))
         hands.do(laying.wake(clock.now()))
     return unusable
 
@@ -183,11 +255,21 @@ class _Record:
     def __init__(self, job: Job) -> None:
         self._path = job.record
         self._key = record_key(job.host)
+        self.latest: tuple[Entry, ...] = ()
+        """The entries as last written."""
+
+    def of(self, host: HostMap) -> _Record:
+        """Return the same file's part for another host map."""
+        other = copy(self)
+        other._key = record_key(host)  # noqa: SLF001  it is one of us
+        other.latest = other.entries()
+        return other
 
     def entries(self) -> tuple[Entry, ...]:
         return self._hosts().get(self._key, ())
 
     def write(self, entries: tuple[Entry, ...]) -> None:
+        self.latest = entries
         text = write_record({**self._hosts(), self._key: entries})
         try:
             write_atomically(self._path, text.encode())

@@ -7,6 +7,7 @@ nothing about sockets or songs.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,9 +21,12 @@ __all__ = [
     "MarkerGone",
     "MarkerHeard",
     "MeterHeard",
+    "MeterMarkHeard",
     "PlayingHeard",
     "PositionHeard",
+    "RegionHeard",
     "TempoHeard",
+    "TempoMarkHeard",
     "Unusable",
     "hear",
 ]
@@ -50,6 +54,35 @@ class MarkerGone:
 @dataclass(frozen=True, slots=True)
 class MarkerEnd:
     """The host says that its list is complete."""
+
+
+@dataclass(frozen=True, slots=True)
+class TempoMarkHeard:
+    """The host tells of one tempo of its timeline."""
+
+    id: Handle
+    at: Number
+    bpm: Number
+
+
+@dataclass(frozen=True, slots=True)
+class MeterMarkHeard:
+    """The host tells of one meter of its timeline."""
+
+    id: Handle
+    at: Number
+    top: int
+    bottom: int
+
+
+@dataclass(frozen=True, slots=True)
+class RegionHeard:
+    """The host tells of one region; its end only where the map says which argument it is."""
+
+    id: Handle
+    name: str
+    at: Number
+    end: Number | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +123,17 @@ class Unusable:
 
 
 Event = (
-    MarkerHeard | MarkerGone | MarkerEnd | TempoHeard | MeterHeard | PositionHeard | PlayingHeard | Unusable
+    MarkerHeard
+    | MarkerGone
+    | MarkerEnd
+    | TempoMarkHeard
+    | MeterMarkHeard
+    | RegionHeard
+    | TempoHeard
+    | MeterHeard
+    | PositionHeard
+    | PlayingHeard
+    | Unusable
 )
 
 
@@ -115,6 +158,8 @@ def _event(key: str, heard: Heard, message: Message) -> Event | None:
     args = {name: pair for name, pair in found.items() if pair is not None}
     if key == "marker":
         return _marker(args)
+    if key in _ON_TIMELINE:
+        return _ON_TIMELINE[key](args)
     if key == "marker_gone":
         handle = _handle(args["id"])
         return None if handle is None else MarkerGone(handle)
@@ -143,6 +188,41 @@ def _marker(args: dict[str, tuple[Any, str]]) -> MarkerHeard | None:
     if at is None or tag not in "sSih" or ("id" in args and handle is None):
         return None
     return MarkerHeard(handle, str(name), at)
+
+
+def _tempo_mark(args: dict[str, tuple[Any, str]]) -> TempoMarkHeard | None:
+    at, bpm = read_number(*args["at"]), read_number(*args["bpm"])
+    if at is None or bpm is None or bpm.value <= 0:
+        return None
+    return TempoMarkHeard(_handle_in(args), at, bpm)
+
+
+def _meter_mark(args: dict[str, tuple[Any, str]]) -> MeterMarkHeard | None:
+    at, top, bottom = (read_number(*args[name]) for name in ("at", "top", "bottom"))
+    if at is None or top is None or bottom is None:
+        return None
+    if top.value.denominator != 1 or bottom.value.denominator != 1 or top.value < 1 or bottom.value < 1:
+        return None
+    return MeterMarkHeard(_handle_in(args), at, int(top.value), int(bottom.value))
+
+
+def _region(args: dict[str, tuple[Any, str]]) -> RegionHeard | None:
+    told = _marker({name: pair for name, pair in args.items() if name != "end"})
+    end = read_number(*args["end"]) if "end" in args else None
+    if told is None or ("end" in args and end is None):
+        return None
+    return RegionHeard(told.id, told.name, told.at, end)
+
+
+_ON_TIMELINE: dict[str, Callable[[dict[str, tuple[Any, str]]], Event | None]] = {
+    "tempo_mark": _tempo_mark,
+    "meter_mark": _meter_mark,
+    "region": _region,
+}
+
+
+def _handle_in(args: dict[str, tuple[Any, str]]) -> Handle:
+    return _handle(args["id"]) if "id" in args else None
 
 
 def _handle(pair: tuple[Any, str]) -> Handle:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from bridge.exact import Length, Place
-from bridge.hostmap.template import Fact, Field
+from bridge.hostmap.template import END, CannotHoldError, Fact, Field
 from bridge.hostmap.unit import Measure, Unit
 from bridge.song import HostCount, Song
 
@@ -70,6 +70,8 @@ class Ruler:
 
     def fact(self, place: Place, field: Field) -> Fact:
         """Return what a field about a place holds at ``place``; KeyError for fields about markers."""
+        if field.name.startswith(END):
+            raise CannotHoldError(f"'{field.name}' is about the end of a region or a ramp: this has none")
         if field.unit is not None:
             return self.value(place, field.unit)
         bar = self.song.bars.bar_at(place)
@@ -77,7 +79,7 @@ class Ruler:
             return self.count.bar_beat(place).bar
         if field.name == "beat":
             return 1 + ((place - bar.start) / bar.meter.beat).value
-        if field.name == "bpm":
+        if field.name in ("bpm", "bpm_end"):
             return self.song.tempo_map.bpm(place)
         if field.name == "colour":
             return COLOUR if field.type != "s" else f"#{COLOUR:06x}"

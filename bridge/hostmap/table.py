@@ -42,6 +42,21 @@ HEARS: dict[str, Hearing] = {
     "marker": Hearing(about="one marker", needs=("at", "name"), may=("id",), units=Units.PLACE),
     "marker_gone": Hearing(about="a marker was removed", needs=("id",)),
     "marker_end": Hearing(about="the list of markers is complete"),
+    "tempo_mark": Hearing(
+        about="one tempo of the timeline, told with the list",
+        needs=("at", "bpm"),
+        may=("id",),
+        units=Units.PLACE,
+    ),
+    "meter_mark": Hearing(
+        about="one meter of the timeline, told with the list",
+        needs=("at", "top", "bottom"),
+        may=("id",),
+        units=Units.PLACE,
+    ),
+    "region": Hearing(
+        about="one region, told with the list", needs=("at", "name"), may=("id", "end"), units=Units.PLACE
+    ),
 }
 
 SAYS: dict[str, str] = {
@@ -56,6 +71,9 @@ SAYS: dict[str, str] = {
     "meter": "set the meter at a place",
     "loop": "loop between two places",
     "region": "make a region",
+    "tempo_remove": "remove the tempo at a place",
+    "meter_remove": "remove the meter at a place",
+    "region_remove": "remove a region",
 }
 
 TOP: dict[str, str] = {

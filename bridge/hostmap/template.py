@@ -34,13 +34,23 @@ FIELDS = {
     "bar": "the host's bar, from 1",
     "beat": "the beat in it, from 1, in notes of the meter's lower number",
     "bpm": "quarter notes a minute at that place",
+    "bpm_end": "for a tempo: quarter notes a minute at the end of its ramp",
     "meter_top": "the meter's upper number at that place",
     "meter_bottom": "the meter's lower number at that place",
     "colour": "a colour as 0xRRGGBB",
+    "end_seconds": "for a region or a ramp: the host's seconds at its end",
+    "end_quarters": "the host's quarter notes there",
+    "end_whole_notes": "the host's whole notes there",
+    "end_samples": "the host's samples there",
+    "end_ticks": "the host's ticks there",
+    "end_bar": "the host's bar there",
+    "end_beat": "the beat in it",
 }
 TYPES = {"i": "32-bit whole", "h": "64-bit whole", "f": "32-bit float", "d": "64-bit float", "s": "text"}
 """The types that a field can have; fixed arguments may have others, see bridge.hostmap.literal."""
-_RATED = ("samples", "ticks")
+END = "end_"
+"""Fields that begin so are about the end of what is placed."""
+_RATED = ("samples", "ticks", "end_samples", "end_ticks")
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _BITS = {"i": 31, "h": 63}
 _PLACES = 9
@@ -173,7 +183,8 @@ def _field(text: str) -> Field:
         raise PlanError(f"a name is text: it cannot be sent as {kind}", hint="Write {name:s}.")
     if at and name not in _RATED:
         raise PlanError(f"the field {name!r} has no rate", hint=f"Write {{{name}:{kind}}}.")
-    unit = Unit.parse(f"{name}@{rate}" if at else name) if name in _RATED else None
+    measured = name.removeprefix(END)
+    unit = Unit.parse(f"{measured}@{rate}" if at else measured) if name in _RATED else None
     return Field(name, kind, unit.rate if unit else 0)
 
 

@@ -10,16 +10,21 @@ from bridge.lay.pull import Pulling
 from bridge.lay.read_back import Difference, ReadBack, Standing, read_back
 from bridge.lay.record import Entry, State, read_record, record_key, write_record
 from bridge.lay.result import Failure, Result
+from bridge.lay.timeline import AFTER, BEFORE, Kind, Part, part
 from bridge.lay.wanted import Wanted, want
 
 __all__ = [
+    "AFTER",
+    "BEFORE",
     "BlindLaying",
     "Difference",
     "Effect",
     "Entry",
     "Failure",
+    "Kind",
     "Laying",
     "Options",
+    "Part",
     "Pulling",
     "ReadBack",
     "Result",
@@ -32,6 +37,7 @@ __all__ = [
     "Write",
     "difference",
     "dry_run",
+    "part",
     "read_back",
     "read_record",
     "record_key",

@@ -5,7 +5,7 @@ This file knows nothing about what stands in the host.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -26,10 +26,9 @@ from bridge.hostmap import (
     Unit,
     messages_of,
 )
-from bridge.hostmap.template import Fact
-from bridge.song import Marker
+from bridge.hostmap.template import END, Fact
 
-__all__ = ["FARTHEST", "SAMPLE", "Wanted", "fill_all", "reports", "want"]
+__all__ = ["FARTHEST", "SAMPLE", "Wanted", "fill_all", "reports", "want", "wanted_at"]
 
 FARTHEST = Fraction(5, 10_000)
 """Seconds: no marker counts as in place farther off."""
@@ -88,31 +87,36 @@ def want(ruler: Ruler, host: HostMap, *, command: str = "lay") -> tuple[Wanted, 
             where=host.where,
         )
     unit = host.hears["marker"].unit if reports(host) else None
-    return tuple(_wanted(ruler, place, unit, marker) for marker in ruler.song.markers)
+    return tuple(
+        wanted_at(ruler, place, unit, name=marker.name, place=marker.place, index=marker.index)
+        for marker in ruler.song.markers
+    )
 
 
 def fill_all(
     ruler: Ruler, said: Iterable[Said], *, name: str, place: Place, index: int, handle: Handle,
-    raw: tuple[Unit, Fraction] | None = None,
+    raw: tuple[Unit, Fraction] | None = None, facts: Mapping[str, Fact] | None = None,
+    end: Place | None = None,
 ) -> tuple[tuple[Step, ...], tuple[Filled, ...]]:  # fmt: skip
     """Fill in messages about one marker; CannotHoldError when a field has no value that fits.
 
-    ``raw`` is the place as the host itself told it, sent back without a rounding.
+    ``raw`` is the place as the host itself told it, sent back without a rounding; ``facts``
+    are what fields hold that the song's place alone does not say; ``end`` is for fields
+    about the end of a region or a ramp.
     """
+    known: dict[str, Fact] = {"name": name, "index": index, "count": len(ruler.song.markers), **(facts or {})}
+    if handle is not None:
+        known["id"] = handle
 
     def fact(field: Field) -> Fact:
-        if field.name == "name":
-            return name
+        if field.name in known:
+            return known[field.name]
         if field.name == "id":
-            if handle is None:
-                raise CannotHoldError("the host tells no id of its markers, but a message needs one")
-            return handle
-        if field.name == "index":
-            return index
-        if field.name == "count":
-            return len(ruler.song.markers)
+            raise CannotHoldError("the host tells no id of its markers, but a message needs one")
         if raw is not None and field.unit == raw[0]:
             return raw[1]
+        if end is not None and field.name.startswith(END):
+            return ruler.fact(end, Field(field.name.removeprefix(END), field.type, field.rate))
         return ruler.fact(place, field)
 
     pairs = [one.step(fact) for one in said]
@@ -125,31 +129,35 @@ def with_handle(wanted: Wanted, ruler: Ruler, said: Iterable[Said], handle: int)
     return replace(wanted, steps=steps)
 
 
-def _wanted(ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, marker: Marker) -> Wanted:
+def wanted_at(
+    ruler: Ruler, said: tuple[Said, ...], unit: Unit | None, *, name: str, place: Place, index: int,
+    facts: Mapping[str, Fact] | None = None, end: Place | None = None,
+) -> Wanted:  # fmt: skip
+    """Return what is wanted under ``name`` at ``place``, refused where a type cannot hold it."""
     refusal: str | None = None
     step = Fraction(0)
     steps: tuple[Step, ...] = ()
     try:
         steps, filled = fill_all(
-            ruler, said, name=marker.name, place=marker.place, index=marker.index, handle=0
+            ruler, said, name=name, place=place, index=index, handle=0, facts=facts, end=end
         )
-        off, step = _exactness(ruler, marker.place, filled)
+        off, step = _exactness(ruler, place, filled)
         if off > FARTHEST:
             steps = ()
             refusal = (
-                f"the type in 'says.place' cannot hold its place: it would be {float(off * 1000):.3g} ms off,"
+                f"the type in the host map cannot hold its place: it would be {float(off * 1000):.3g} ms off,"
                 f" at most {float(FARTHEST * 1000)} ms are allowed"
             )
     except CannotHoldError as error:
         refusal = f"it cannot be sent: {error.message}"
-    fewer, more = ruler.units_a_second(marker.place, unit) if unit else (Fraction(0), Fraction(0))
+    fewer, more = ruler.units_a_second(place, unit) if unit else (Fraction(0), Fraction(0))
     return Wanted(
-        index=marker.index,
-        name=marker.name,
-        at=ruler.value(marker.place, unit) if unit else Fraction(0),
+        index=index,
+        name=name,
+        at=ruler.value(place, unit) if unit else Fraction(0),
         step=max(step, SAMPLE) * more,
         cap=FARTHEST * fewer,
-        place=marker.place,
+        place=place,
         steps=steps,
         refusal=refusal,
     )

@@ -76,7 +76,7 @@ def test_it_lays_verifies_and_laying_twice_changes_nothing(folder, capsys):
         assert code == 0
         assert told == {
             "placed": 3, "kept": 0, "moved": 0, "removed": 0, "verified": 3, "unverified": 0,
-            "failed": [], "messages": None,
+            "failed": [], "messages": None, "timeline": None,
         }  # fmt: skip
         laid = host.notes
         assert [(note.name, note.seconds) for note in laid] == [

@@ -133,6 +133,60 @@ class ChalkBoard(Quiet):
         return []
 
 
+class TideTable(Quiet):
+    """Writes and tells its whole timeline; meters at bars, tempi and regions at quarters."""
+
+    map = "tide-table.yaml"
+
+    def __init__(self, users: Iterable[tuple[str, float]] = ()) -> None:
+        self.tempi: dict[float, tuple[float, float, float]] = {0.0: (120.0, 0.0, 120.0)}
+        self.meters: dict[int, tuple[int, int]] = {1: (4, 4)}
+        self.regions: dict[int, tuple[str, float, float]] = {}
+        self.next = 1
+        self.numbers: dict[int, tuple[str, float]] = {}
+        super().__init__(users)
+
+    def add(self, name: str, quarters: float) -> None:
+        self.numbers[self.next] = (name, quarters)
+        self.next += 1
+        self.marks = list(self.numbers.values())
+
+    def hear(self, message: Message, now: float) -> list[Message]:
+        word = message.address.removeprefix("/tide/")
+        self.heard[word] += 1
+        return self.do(word, *message.args)
+
+    def do(self, word: str, *args) -> list[Message]:
+        if word == "mark/add":
+            self.add(args[1], args[0])
+        elif word == "reach/add":
+            self.regions[self.next] = (args[2], args[0], args[1])
+            self.next += 1
+        elif word == "flow/set":
+            self.tempi[args[0]] = (args[1], args[2], args[3])
+        elif word == "swell/set":
+            self.meters[args[0]] = (args[1], args[2])
+        elif word == "tell":
+            return self.tell()
+        else:
+            kept = {"mark/drop": self.numbers, "reach/drop": self.regions, "flow/drop": self.tempi}
+            kept.get(word, self.meters).pop(args[0], None)
+            self.marks = list(self.numbers.values())
+        return []
+
+    def tell(self) -> list[Message]:
+        return [
+            *(Message("/tide/mark", "ids", (n, at, name)) for n, (name, at) in self.numbers.items()),
+            *(Message("/tide/flow", "df", (at, tempo[0])) for at, tempo in self.tempi.items()),
+            *(Message("/tide/swell", "iii", (bar, *meter)) for bar, meter in self.meters.items()),
+            *(
+                Message("/tide/reach", "idds", (n, at, end, name))
+                for n, (name, at, end) in self.regions.items()
+            ),
+            Message("/tide/told"),
+        ]
+
+
 REPORTING = (TallyDesk, NameWall, HarbourCrane)
 
 
