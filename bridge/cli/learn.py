@@ -112,7 +112,8 @@ def _held(listen: str, to: str | None, record: str | None) -> tuple[Explained, l
     import contextlib
     from ipaddress import ip_address
 
-    from bridge.cli.learning import Ear, Talk
+    from bridge.cli.learn_ear import Ear
+    from bridge.cli.learning import Talk
     from bridge.hostmap.load import read_address
     from bridge.osc import Port
     from bridge.store.recorder import Recorder

@@ -4,6 +4,7 @@ from bridge.learn.explain import Explained, explain
 from bridge.learn.finding import Confidence, Finding, Missing
 from bridge.learn.interview import Step, first_course, further
 from bridge.learn.mark import PREFIX, Happening, Mark, What, read_mark, write_mark
+from bridge.learn.reaction import reacted
 from bridge.learn.saying import (
     DEEDS,
     LIST,
@@ -11,7 +12,6 @@ from bridge.learn.saying import (
     Spoken,
     announced,
     facts_of,
-    reacted,
     read_typed,
     said_of,
     spoken_of,

@@ -44,6 +44,12 @@ class _Candidate:
     def tempi(self) -> int:
         return len({run.round.bpm for run in self.runs} & {point.round.bpm for point in self.points})
 
+    @property
+    def may_count_beats(self) -> bool:
+        """Whether its quarters may be the meter's lower number: only fourths were seen."""
+        musical = self.units[0].measure in (Measure.QUARTERS, Measure.TICKS)
+        return musical and all(run.round.meter is None or run.round.meter.unit == 4 for run in self.runs)
+
 
 def find_position(streams: Sequence[Stream], spells: Sequence[Spell]) -> Finding:
     """Find the position among ``streams``; a finding without a line where none or several units fit."""
@@ -60,7 +66,7 @@ def find_position(streams: Sequence[Stream], spells: Sequence[Spell]) -> Finding
         key="position",
         heard=Heard(address=best.stream.address, args={"value": best.stream.arg}, unit=best.units[0]),
         evidence=_evidence(best),
-        confidence=Confidence.SURE if best.tempi >= 2 else Confidence.FAIR,
+        confidence=Confidence.SURE if best.tempi >= 2 and not best.may_count_beats else Confidence.FAIR,
         rivals=tuple(_name(one) for one in explained if one is not best),
     )
 
@@ -164,10 +170,10 @@ def _evidence(one: _Candidate) -> str:
         f"{run.slope:.6g} a second at {float(run.round.bpm or 0):g} bpm ({a_second(unit, run.round):.6g} due)"
         for run in one.runs
     )
+    beats = "seen only where a beat is a quarter" if one.may_count_beats else ""
     told = f"told about {1 / run.gap:.0f} times a second" if run.gap > 0 else "told in bursts"
-    return "; ".join(
-        part for part in (f"stands when stopped: {places}" if places else "", speeds, told) if part
-    )
+    parts = (f"stands when stopped: {places}" if places else "", speeds, told, beats)
+    return "; ".join(part for part in parts if part)
 
 
 def _name(one: _Candidate) -> str:

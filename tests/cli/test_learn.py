@@ -8,8 +8,10 @@ import threading
 
 import pytest
 
-from bridge.cli.learning import Ear, Talk
+from bridge.cli.learn_ear import Ear
+from bridge.cli.learning import Talk
 from bridge.cli.main import main
+from bridge.errors import DeviceError
 from bridge.exact import Meter, Tempo, exact
 from bridge.hostmap import Address, Message, load
 from bridge.learn import Happening, Mark, What, explain, first_course, read_mark, spoken_of, write_mark
@@ -363,6 +365,21 @@ def test_the_ear_keeps_one_sender_and_writes_steps_that_others_pass_over(tmp_pat
     assert [one.address for one in kept] == ["/h/at", "/h/at", "/pulsebridge/learn/asked"]
     assert read_mark(kept[-1]) == Mark(What.ASKED, "play")
     assert main(["receive", "--replay", str(path), "--json"]) == 0
+
+
+def test_what_goes_wrong_with_the_port_is_raised_where_the_interview_goes_on():
+    class Broken:
+        def __init__(self, port):
+            self.fileno = port.fileno
+
+        def drain(self, most):
+            raise DeviceError("the port is gone")
+
+    here = Address("127.0.0.1", 0)
+    with Port(here) as port, Port(here) as host, Ear(Broken(port), None) as ear:
+        host.send(Message("/h/at", "f", (1.5,)), port.place)
+        with pytest.raises(DeviceError, match="is gone"):
+            wait_until(ear.take)
 
 
 def wait_until(true):

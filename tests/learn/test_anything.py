@@ -48,7 +48,7 @@ MARKS = st.builds(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.lists(st.tuples(st.floats(0, 0.5), MARKS | messages()), max_size=40))
 def test_anything_has_an_explanation_and_a_map_that_loads(rows):
     at, happenings = 0.0, []

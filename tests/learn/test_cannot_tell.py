@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.hostmap import Measure, Unit
-from bridge.learn import Missing, explain, first_course, further
+from bridge.learn import Confidence, Missing, explain, first_course, further
 from tests.learn.hosts import QUARTERS, SECONDS, Host, interview
 
 COURSE = first_course()
@@ -41,7 +41,7 @@ def test_at_sixty_quarters_and_seconds_are_the_same_until_another_tempo_tells(un
     assert again["marker"].heard.unit == unit
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.sampled_from([24, 96, 480, 960, 15360]), st.sampled_from(["60", "90", "97", "120", "240"]))
 def test_ticks_and_samples_of_an_odd_rate_are_not_told_apart_by_one_tempo(rate, bpm):
     explained = explain(interview(Host(unit=Unit(Measure.TICKS, rate)), at_tempo(bpm, bpm)))
@@ -128,6 +128,17 @@ def test_a_meter_that_was_not_changed_is_not_told_from_other_fours():
     meter = explain(interview(Host(), at_tempo("97", "141", meter="4/4")))["meter"]
     assert meter.heard is None
     assert meter.missing is Missing.METER
+
+
+def test_a_count_of_quarters_or_of_beats_is_only_fair_where_every_beat_was_a_quarter():
+    def counts(host, quarters, now):
+        return quarters * host.sig.unit / 4
+
+    for host in (Host(), Host(counts=counts)):
+        position = explain(interview(host, at_tempo("97", "141", meter="3/4")))["position"]
+        assert position.confidence is Confidence.FAIR
+        assert "only where a beat is a quarter" in position.evidence
+    assert explain(interview(Host(), COURSE))["position"].confidence is Confidence.SURE
 
 
 def test_a_host_that_says_nothing_is_said_to_say_nothing():

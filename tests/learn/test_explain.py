@@ -40,7 +40,7 @@ def test_six_made_up_hosts_are_understood_in_full(seed):
         assert told(explained, key) == wanted, explained[key]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_made_up_host_is_never_misunderstood(seed):
     chance = random.Random(seed)

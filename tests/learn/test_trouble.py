@@ -82,7 +82,7 @@ def maybe_silent(seed):
     return host
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10**9))
 def test_decoys_are_not_taken(seed):
     host = maybe_silent(seed)
@@ -90,14 +90,14 @@ def test_decoys_are_not_taken(seed):
     assert wrong(host, interview(host, COURSE, seed, AmongDecoys)) == {}
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_hurried_user_is_not_told_what_is_not_so(seed):
     host = random_host(random.Random(seed))
     assert wrong(host, interview(host, COURSE, seed, Hurried)) == {}
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_quarter_lost_doubled_and_late_gives_no_wrong_answer(seed):
     host, chance = random_host(random.Random(seed)), random.Random(seed)
