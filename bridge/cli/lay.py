@@ -8,24 +8,28 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from bridge.cli.host_maps import load_host_map
-from bridge.cli.output import note, print_json, safe
+from bridge.cli.output import note, print_json, safe, show_error
 from bridge.cli.solving import solved_song
-from bridge.errors import PeerError, UsageError
+from bridge.errors import PeerError, PulsebridgeError, UsageError
 
 if TYPE_CHECKING:
     from bridge.cli.laying import Job, Laid
     from bridge.hostmap import Message
-    from bridge.lay import Result
+    from bridge.lay import Options, Result
 
 __all__ = ["command", "load_host_map"]
 
 _FAILED = 3
+_COUNTS = ("placed", "kept", "moved", "removed", "verified", "unverified")
 
 
 def command(
     *,
     plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
-    host: Annotated[Path, typer.Option(help="The host map: how the host speaks OSC.", metavar="MAP")],
+    host: Annotated[
+        list[Path],
+        typer.Option(help="The host map: how the host speaks OSC; several times for several.", metavar="MAP"),
+    ],
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Send nothing; show the messages, from the record alone.")
     ] = False,
@@ -63,25 +67,115 @@ def command(
     Example:
       pulsebridge lay examples/low-tide-relay.yaml --host examples/hosts/practice-rig.yaml
     """
-    from bridge.cli.laying import Job, dry_lay, lay_song, record_path
+    from bridge.cli.lay_many import refuse_twins
+    from bridge.cli.laying import Job, record_path
     from bridge.lay import Options
     from bridge.shape import DEFAULT_EFFORT
 
     _refuse_together(pull=pull, take=take, dry_run=dry_run, put_back=put_back, adopt=adopt)
+    if pull and len(host) > 1:
+        raise UsageError("--pull reads one host at a time", hint="Give one --host.")
     song, _ = solved_song(plan, effort=effort or DEFAULT_EFFORT)
-    job = Job(song=song, host=load_host_map(host), record=record_path(plan, record_in))
+    record = record_path(plan, record_in)
+    jobs = [Job(song=song, host=load_host_map(one), record=record) for one in host]
+    refuse_twins(jobs)
     if pull:
         from bridge.cli.pulling import pull as pull_back
 
-        return pull_back(job, plan, take=take, effort=effort or DEFAULT_EFFORT, as_json=json)
+        return pull_back(jobs[0], plan, take=take, effort=effort or DEFAULT_EFFORT, as_json=json)
     if dry_run:
-        messages, result = dry_lay(job)
-        _show_dry(job, messages, result, json)
-        return _FAILED if result.failed else 0
+        return _dry(jobs, json)
     options = Options(anyway=anyway, put_back=put_back, adopt=adopt)
+    return _several(jobs, options, json) if len(jobs) > 1 else _one(jobs[0], options, json)
+
+
+def _one(job: Job, options: Options, as_json: bool) -> int:
+    from bridge.cli.laying import lay_song
+
     laid = lay_song(job, options=options, tell=note)
-    _show(job, laid, json)
+    _note_odd_packets(job, laid)
+    if as_json:
+        print_json(_record(job, laid))
+        _note_silence(job, laid)
+    else:
+        _show(job, laid)
+    return _code(laid)
+
+
+def _several(jobs: list[Job], options: Options, as_json: bool) -> int:
+    """Lay several hosts at once: the counts of all together, and each one's own beside them."""
+    from bridge.cli.lay_many import lay_all
+
+    outcomes = lay_all(jobs, options=options, tell=note)
+    records: list[dict[str, Any]] = []
+    codes = [0]
+    for one in outcomes:
+        head = {"name": one.job.host.name, "send_to": str(one.job.host.send_to)}
+        if not as_json:
+            typer.echo(safe(f"{one.job.host.name} ({one.job.host.send_to}):"))
+        if one.laid is not None:
+            _note_odd_packets(one.job, one.laid)
+            codes.append(_code(one.laid))
+            records.append({**head, "error": None, **_record(one.job, one.laid)})
+            if not as_json:
+                _show(one.job, one.laid)
+        elif one.error is not None:
+            codes.append(one.error.exit_code)
+            records.append({**head, **_unlaid(one.error)})
+            if not as_json:
+                show_error(one.error)
+    if as_json:
+        print_json(_together(records))
+    return max(codes)
+
+
+def _together(records: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the counts of all hosts, what failed in which, and the record of each."""
+    counts = {word: sum(one[word] for one in records) for word in _COUNTS}
+    failed = [{**failure, "host": one["name"]} for one in records for failure in one["failed"]]
+    return {**counts, "failed": failed, "messages": None, "timeline": None, "hosts": records}
+
+
+def _unlaid(error: PulsebridgeError) -> dict[str, Any]:
+    where = error.where
+    told = {
+        "kind": error.kind,
+        "message": error.message,
+        "line": where.line if where else None,
+        "column": where.column if where else None,
+    }
+    nothing = dict.fromkeys(_COUNTS, 0)
+    return {**nothing, "failed": [], "messages": None, "timeline": None, "error": told}
+
+
+def _code(laid: Laid) -> int:
     return _FAILED if laid.result.failed or any(one.failed for one in laid.timeline.values()) else 0
+
+
+def _dry(jobs: list[Job], as_json: bool) -> int:
+    from bridge.cli.laying import dry_lay
+
+    found = [(job, *dry_lay(job)) for job in jobs]
+    records = [
+        {
+            "name": job.host.name,
+            "send_to": str(job.host.send_to),
+            **result.as_record(),
+            "messages": [message.as_record() for message in messages],
+            "timeline": None,
+        }
+        for job, messages, result in found
+    ]
+    if as_json and len(jobs) == 1:
+        (job, messages, result) = found[0]
+        _show_dry(job, messages, result, as_json)
+    elif as_json:
+        listed = [message for one in records for message in one["messages"]]
+        print_json({**_together(records), "messages": listed})
+    else:
+        for one in found:
+            _show_dry(*one, as_json)
+    return _FAILED if any(result.failed for _, _, result in found) else 0
 
 
 def _refuse_together(*, pull: bool, take: bool, **others: bool) -> None:
@@ -94,19 +188,23 @@ def _refuse_together(*, pull: bool, take: bool, **others: bool) -> None:
         )
 
 
-def _show(job: Job, laid: Laid, as_json: bool) -> None:
-    result = laid.result
-    _note_odd_packets(job, laid)
-    if as_json:
-        error = {"error": _silence(job, laid)} if result.silent else {}
-        print_json({**result.as_record(), "messages": None, "timeline": _timeline(laid), **error})
-    else:
-        for line in _lines(result, len(job.song.markers)):
+def _record(job: Job, laid: Laid) -> dict[str, Any]:
+    """Return the JSON object of one host."""
+    error = {"error": _silence(job, laid)} if laid.result.silent else {}
+    return {**laid.result.as_record(), "messages": None, "timeline": _timeline(laid), **error}
+
+
+def _show(job: Job, laid: Laid) -> None:
+    for line in _lines(laid.result, len(job.song.markers)):
+        typer.echo(line)
+    for kind, part in laid.timeline.items():
+        for line in _lines(part, None, what=f"{kind}s"):
             typer.echo(line)
-        for kind, part in laid.timeline.items():
-            for line in _lines(part, None, what=f"{kind}s"):
-                typer.echo(line)
-    if result.silent:
+    _note_silence(job, laid)
+
+
+def _note_silence(job: Job, laid: Laid) -> None:
+    if laid.result.silent:
         note(f"pulsebridge: {_silence(job, laid)['message']}")
 
 

@@ -8,20 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import contextmanager
-from copy import copy
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bridge.cli.lay_record import RecordFile
+from bridge.cli.route import Route
 from bridge.clock import Clock, SteadyClock
-from bridge.errors import DeviceError
 from bridge.hostmap import Address, Event, HostMap, Message, Ruler, Unusable, hear
 from bridge.lay import (
     AFTER,
     BEFORE,
     BlindLaying,
     Effect,
-    Entry,
     Kind,
     Laying,
     Options,
@@ -34,16 +33,13 @@ from bridge.lay import (
     dry_run,
     part,
     read_back,
-    read_record,
-    record_key,
     want,
-    write_record,
 )
 from bridge.lay.pacing import Pacing
 from bridge.lay.wanted import reports
 from bridge.osc import Counts, Port, resolve
 from bridge.song import Song
-from bridge.store import Lock, state_folder, write_atomically
+from bridge.store import Lock, state_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,7 +90,7 @@ def dry_lay(job: Job) -> tuple[tuple[Message, ...], Result]:
     """Return what would be sent, and what would come of it, as far as the record tells."""
     job.host.need("send_to", command="lay")
     ruler = Ruler(job.song)
-    record = _Record(job)
+    record = RecordFile(job.record, job.host)
     messages, result = dry_run(ruler, job.host, want(ruler, job.host), record.entries())
     around = {
         one.kind: dry_run(ruler, one.host, one.wanted, record.of(one.host).entries())[0]
@@ -126,10 +122,10 @@ def lay_song(
     wanted = want(ruler, host)
     if reports(host):
         host.need("receive_on", command="lay")
-    record = _Record(job)
+    record = RecordFile(job.record, job.host)
     options, clock = options or Options(), clock or SteadyClock()
     with _alone(host), _port(host) as (port, to):
-        hands = _Hands(port, to, record, tell, after)
+        hands = _Hands(port, Route(host, to, tell), record, tell, after)
         ends_at = clock.now() + options.lasts
         session = _Session(ruler=ruler, host=host, hands=hands, options=options, clock=clock, ends_at=ends_at)
         timeline = {part.kind: session.lay(part) for part in _parts(job, ruler, BEFORE, tell)}
@@ -195,10 +191,12 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
     for key in ("send_to", "receive_on", "says.list", "hears.marker"):
         host.need(key, command="lay --pull")
     ruler = Ruler(job.song)
-    record = _Record(job)
+    record = RecordFile(job.record, job.host)
     with _alone(host), _port(host) as (port, to):
         pulling = Pulling(ruler, host, options)
-        unusable = _run(pulling, host, _Hands(port, to, record, tell, None), clock or SteadyClock())
+        unusable = _run(
+            pulling, host, _Hands(port, Route(host, to, tell), record, tell, None), clock or SteadyClock()
+        )
     unit = host.hears["marker"].unit
     found = None
     if pulling.answered or pulling.certain:
@@ -220,6 +218,7 @@ def _run(
                 hands.do(laying.reply(message, clock.now()))
                 for told in hear(host, message):
                     unusable += isinstance(told, Unusable)
+                    hands.route.heard(told, arrived.sender[1])
                     event = meaning(told)
                     if event is not None:
                         hands.do(laying.hear(event, clock.now()))
@@ -232,62 +231,21 @@ class _Hands:
     """Does effects."""
 
     port: Port
-    to: tuple[str, int]
-    record: _Record
+    route: Route
+    record: RecordFile
     tell: Tell
     after: Callable[[Effect], None] | None
 
     def do(self, effects: list[Effect]) -> None:
         for effect in effects:
             if isinstance(effect, Send):
-                self.port.send(effect.message, self.to)
+                self.port.send(effect.message, self.route.to(effect.message))
             elif isinstance(effect, Write):
                 self.record.write(effect.entries)
             else:
                 self.tell(f"{'warning' if effect.warning else 'note'}: {effect.text}")
             if self.after is not None:
                 self.after(effect)
-
-
-class _Record:
-    """The record's file; hosts other than this one keep their part of it."""
-
-    def __init__(self, job: Job) -> None:
-        self._path = job.record
-        self._key = record_key(job.host)
-        self.latest: tuple[Entry, ...] = ()
-        """The entries as last written."""
-
-    def of(self, host: HostMap) -> _Record:
-        """Return the same file's part for another host map."""
-        other = copy(self)
-        other._key = record_key(host)  # noqa: SLF001  it is one of us
-        other.latest = other.entries()
-        return other
-
-    def entries(self) -> tuple[Entry, ...]:
-        return self._hosts().get(self._key, ())
-
-    def write(self, entries: tuple[Entry, ...]) -> None:
-        self.latest = entries
-        text = write_record({**self._hosts(), self._key: entries})
-        try:
-            write_atomically(self._path, text.encode())
-        except DeviceError as error:
-            error.hint = f"{error.hint} Or keep the record elsewhere: --record-in FOLDER."
-            raise
-
-    def _hosts(self) -> dict[str, tuple[Entry, ...]]:
-        try:
-            text = self._path.read_text(encoding="utf-8", errors="replace")
-        except FileNotFoundError:
-            return {}
-        except OSError as error:
-            raise DeviceError(
-                f"the record {str(self._path)!r} cannot be read: {error.strerror or error}",
-                hint="Without it nobody knows which markers are ours; make it readable.",
-            ) from None
-        return read_record(text, source=str(self._path))
 
 
 @contextmanager

@@ -12,6 +12,7 @@ from bridge.exact import Meter, Tempo
 from bridge.hostmap import Address
 from bridge.practice import PracticeHost, SteadyTimeline, Weather
 from tests.hostmap import RIG
+from tests.lay.hosts import HarbourCrane, NameWall, Stage, TallyDesk
 
 PLAN = """
 pulsebridge: 1
@@ -223,3 +224,25 @@ def test_with_a_quarter_lost_each_way_all_is_verified_once(folder, capsys):
         code, told, _ = lay(capsys)
         assert (code, told["verified"], told["failed"]) == (0, 3, [])
         assert sorted(note.seconds for note in host.notes) == [0.0, 3.5, 8.0, 32.0]
+
+
+def test_several_hosts_are_laid_at_once_each_with_its_own_result(folder, capsys):
+    with Stage(TallyDesk(), folder) as tally, Stage(HarbourCrane(), folder) as crane:
+        silent = Stage(NameWall(), folder)
+        hosts = [word for stage in (tally, crane, silent) for word in ("--host", str(stage.path))]
+        code = main(["lay", "song.yaml", *hosts, "--json"])
+        told = json.loads(capsys.readouterr().out)
+        assert code == 3
+        assert [one["name"] for one in told["hosts"]] == ["tally desk", "harbour crane", "name wall"]
+        assert [one["verified"] for one in told["hosts"]] == [3, 3, 0]
+        assert (told["placed"], told["verified"]) == (sum(one["placed"] for one in told["hosts"]), 6)
+        assert {one["host"] for one in told["failed"]} == {"name wall"}
+        assert tally.program.state() == crane.program.state()
+        code = main(["lay", "song.yaml", *hosts[:4], "--json"])
+        assert (code, json.loads(capsys.readouterr().out)["kept"]) == (0, 6)
+
+
+def test_two_hosts_at_one_address_are_refused(folder, capsys):
+    path = str(Stage(TallyDesk(), folder).path)
+    assert main(["lay", "song.yaml", "--host", path, "--host", path, "--json"]) == 2
+    assert "its own send_to" in capsys.readouterr().err

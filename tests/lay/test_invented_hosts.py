@@ -9,9 +9,10 @@ from collections import Counter
 import pytest
 
 from bridge.cli.laying import Job, lay_song
+from bridge.hostmap import Message
 from bridge.lay import Options, Send
 from bridge.practice import Weather
-from tests.lay.hosts import REPORTING, ChalkBoard, HarbourCrane, NameWall, Stage, TallyDesk
+from tests.lay.hosts import REPORTING, ChalkBoard, HarbourCrane, NameWall, Stage, TallyDesk, free_port
 from tests.lay.simulate import Net, SimHost, host_map, plan_state, song_ruler
 from tests.lay.simulate import lay as simulated
 
@@ -69,6 +70,27 @@ def test_a_host_that_dies_half_way_and_comes_back_gets_what_was_missing(folder, 
 
         result = lay(stage, SONG, after=die_and_come_back)
         assert (result.verified, result.failed) == (3, ())
+        assert stage.program.state() == wanted(SONG) + Counter(USERS)
+
+
+def test_a_host_that_comes_back_on_another_port_is_found_by_what_it_reports(folder):
+    told = []
+    with Stage(TallyDesk(USERS), folder) as stage:
+        other, sent = free_port(), Counter()
+        stage.program.wake = lambda _now: [Message("/tally/clock", "d", (0.0,))]
+        stage.program.wake_at = 0.0
+
+        def move(effect) -> None:
+            if isinstance(effect, Send) and effect.message.address == "/tally/add":
+                sent["add"] += 1
+                if sent["add"] == 1:
+                    stage.stop()
+                    stage.start(other)
+
+        job = Job(song=SONG, host=stage.host, record=stage.path.with_suffix(".laid.json"))
+        result = lay_song(job, tell=told.append, after=move).result
+        assert (result.verified, result.failed) == (3, ())
+        assert f"note: the host answers at port {other} now" in told
         assert stage.program.state() == wanted(SONG) + Counter(USERS)
 
 
