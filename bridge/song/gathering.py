@@ -54,17 +54,18 @@ class Gathering:
         return at if self.until is None or at < self.until else next(iter(self.then), None)
 
 
-def gathering(parts: Sequence[Part]) -> Gathering | None:
+def gathering(parts: Sequence[Part], *, end_of_all: Place | None = None) -> Gathering | None:
     """Return where all of ``parts`` are home while all sound; None with fewer than two, or when never.
 
-    Where all sound to the same end, and nobody tightens, the row goes on beyond that end.
+    Where all sound up to ``end_of_all``, by default the last part's end, and nobody tightens,
+    the row goes on beyond that end.
     """
     if len(parts) < 2:
         return None
     begin = max((part.start for part in parts), key=_AT)
     end = min((part.end for part in parts), key=_AT)
     until = min((part.tightens_at for part in parts), key=_AT)
-    is_endless = until == max((part.end for part in parts), key=_AT)
+    is_endless = until == (end_of_all or max((part.end for part in parts), key=_AT))
     then = () if until >= end else tuple(_home_by_home(parts, begin, until, end))
     row = _row(parts, begin)
     if row is not None and (is_endless or row.first < until):
@@ -80,7 +81,7 @@ def gathering_in(placed: PlacedSection) -> Gathering | None:
     Of the layers to be resolved that sound or, with fewer than two of them, of all that sound.
     """
     asked = [part for part in placed.parts if part.layer.name in placed.section.resolve]
-    found = gathering(asked if len(asked) > 1 else placed.parts)
+    found = gathering(asked if len(asked) > 1 else placed.parts, end_of_all=placed.end)
     first = found.at_or_after(placed.start) if found else None
     return found if first is not None and first < placed.counts_until else None
 

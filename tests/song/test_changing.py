@@ -240,3 +240,9 @@ def test_bars_too_few_for_a_tightening_unroll_without_it_and_do_not_resolve() ->
     made = unroll(plan, [3])
     assert not made.sections[0].resolved
     assert list(part(made, 0, "drum").homes()) == walked(Place(0), (16, "3/16"))
+
+
+def test_nobody_meets_after_all_have_left() -> None:
+    gone = "{drum: {cycle: 1/4, leaves: bar 3}}, {bells: {cycle: 1/2, leaves: bar 3}}"
+    made, _ = played(f"name: A, layers: [{gone}], bars: 4")
+    assert [meeting.place for meeting in full_meetings(made)] == walked(Place(0), (4, "1/2"))

@@ -96,7 +96,7 @@ def stretch_of_section(placed: PlacedSection) -> Stretch:
     return Stretch(
         title=f"{letter} · {placed.name}" if letter else placed.name,
         parts=placed.parts,
-        together=gathering(placed.parts),
+        together=gathering(placed.parts, end_of_all=placed.end),
         meters=placed.section.meters,
         tempo=placed.section.tempo,
         start=placed.start,
