@@ -226,7 +226,10 @@ class Plan:
         for section in run:
             for name in section.layers:
                 given, stay = self.given(section, name), section.stays.get(name, _WHOLLY)
-                if name not in counts or counts[name].given != given or stay.enters is not None:
+                before = counts.get(name)
+                # Mostly they are one and the same, and comparing all fields takes long.
+                is_other = before is None or (before.given is not given and before.given != given)
+                if is_other or stay.enters is not None:
                     layer, enters = given.fixed(section.meters), stay.enters or _NOTHING
                     counts[name] = Entry(section=section, given=given, layer=layer, enters=enters)
             found.append(dict(counts))
