@@ -25,6 +25,10 @@ _JITTERS = 6.0
 """Periods without a tick that make a silence, and so many standard deviations of jitter more."""
 _ON_GRID = 0.25
 """Within so much of a tick a tick falls on the grid."""
+_CLEARLY_OFF = 0.35
+"""Beyond so much of a tick, off a grid known to be steady, a dropout is next to impossible ..."""
+_HELD_UP = log(3e-4)
+"""... unless the ticks were held up and come in a burst: its odds against those of a pause."""
 _BLURRED, _OFF_GRID = 2.5, 0.4
 """Where the tempo moves: so many standard errors off the grid are on it, but never more ticks than this."""
 _FIRST_PERIOD = 2.5 / 120
@@ -169,9 +173,11 @@ class ClockFilter:
         leader = readings.leader
         grid = leader.grid
         ticks = self._ticks_after(leader, at)
-        if gap <= _LONGEST_DROPOUT and abs(ticks - round(ticks)) <= self._on_grid(grid, at):
+        off = abs(ticks - round(ticks))
+        if gap <= _LONGEST_DROPOUT and off <= self._on_grid(grid, at):
             readings.take(at, round(ticks))
             return
+        clear = off > _CLEARLY_OFF and self._steady.is_steady(grid)
         self._steady.clear()
         paused = Reading(_resumed(grid, at), sure=False, plan=leader.plan, past=[])
         if gap > _LONGEST_DROPOUT:
@@ -180,6 +186,9 @@ class ClockFilter:
         slower = Reading(new_tempo(grid, gap), sure=leader.sure, past=[])
         slower.take(at, 1)
         leader.take(at)
+        if clear:
+            score = min(leader.grid.score, paused.grid.score + _HELD_UP)
+            leader.grid = leader.grid._replace(score=score)
         readings.lead_with(paused, leader, slower)
 
 

@@ -42,6 +42,10 @@ class Steady:
         slope = self._slope(grid)
         return grid.period if slope is None else slope
 
+    def is_steady(self, grid: Grid) -> bool:
+        """Tell whether the beats stand on one straight line."""
+        return self._slope(grid) is not None
+
     def is_moving(self, grid: Grid) -> bool:
         """Tell whether there are beats enough to see that the tempo is not steady."""
         return len(self._beats) >= _FEWEST and self._slope(grid) is None

@@ -158,6 +158,19 @@ def test_any_other_silence_is_a_pause_and_the_place_goes_on_from_the_last_tick(t
     assert state.quarters == pytest.approx(301 / 24, abs=0.02)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_pause_clearly_off_the_grid_stays_one_at_fast_tempi_too(seed):
+    rng, tick = random.Random(seed), 2.5 / 200
+    source = ClockSource()
+    source.feed(0.0, Start())
+    _, at = clocks(source, 0.01, 960, rng=rng, sigma=0.0005, period=tick)
+    resumed = at + 150.5 * tick
+    _, at = clocks(source, resumed, 100, rng=rng, sigma=0.0005, period=tick)
+    state = source.transport(at)
+    assert not state.locked
+    assert state.quarters == pytest.approx(1060 / 24, abs=0.02)
+
+
 def test_after_a_pause_a_song_position_locks_again():
     source, at = playing()
     _, at = clocks(source, at + 3.0, 50)
