@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import random
 import threading
@@ -400,3 +401,24 @@ def test_a_kept_interview_means_what_it_meant_live(tmp_path, capsys):
     assert [one["evidence"] for one in result["findings"]] == [one.evidence for one in live.findings]
     assert {one["key"] for one in result["says"]} == set(rig_map().says)
     assert explain(ear.happenings) == live
+
+
+def test_a_port_that_is_taken_is_exit_3(capsys):
+    with Port(Address("127.0.0.1", 0)) as port:
+        taken = port.place[1]
+        code, _, err = learn(capsys, "--listen", f"127.0.0.1:{taken}")
+    assert code == 3
+    assert str(taken) in err
+
+
+def test_where_nobody_answers_the_interview_ends_and_nothing_is_learnt(capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    code, out, err = learn(capsys, "--listen", "127.0.0.1:0", "--json")
+    assert code == 3
+    assert json.loads(out)["steps"] == 0
+    assert "ends here" in err
+
+
+@pytest.mark.parametrize("words", [["--listen", "here"], ["--to", "there"], ["--name", "a\nb"]])
+def test_what_a_map_cannot_hold_is_refused_before_the_interview(capsys, words):
+    assert learn(capsys, *words)[0] == 2

@@ -65,6 +65,8 @@ class Host:
     gone: str | None = "/h/mark/gone"
     gap: float = 0.05
     jitter: float = 0.003
+    only_playing: bool = False
+    """Whether it tells its position only while it plays."""
     stands_often: bool = True
     """Whether it repeats its position while it stands."""
     chatter: tuple[str, ...] = ()
@@ -103,7 +105,7 @@ class Session:
 
     def report(self) -> None:
         host = self.host
-        if host.position is None or host.unit is None:
+        if host.position is None or host.unit is None or (host.only_playing and not self.playing):
             return
         count = host.counts
         told = count(host, self.quarters, self.now) if count else host.value(self.quarters, host.unit)

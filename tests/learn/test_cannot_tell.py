@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.hostmap import Measure, Unit
-from bridge.learn import Confidence, Missing, explain, first_course, further
-from tests.learn.hosts import QUARTERS, SECONDS, Host, interview
+from bridge.learn import Confidence, Happening, Mark, Missing, What, explain, first_course, further
+from bridge.learn.spell import spells_of
+from tests.learn.hosts import QUARTERS, SECONDS, Host, Session, interview
 
 COURSE = first_course()
 
@@ -91,6 +92,50 @@ class _Since(Host):
         return now - self.start
 
 
+def test_a_position_told_only_while_it_plays_is_found_by_where_it_starts_but_only_fair():
+    position = explain(interview(Host(only_playing=True), COURSE))["position"]
+    assert position.heard.unit == QUARTERS
+    assert position.confidence is Confidence.FAIR
+
+
+def test_what_starts_from_0_wherever_it_plays_is_no_position_though_it_runs_as_fast():
+    host = _Since()
+    host.only_playing = True
+    assert explain(interview(host, COURSE))["position"].heard is None
+
+
+def test_what_stands_right_but_runs_at_another_speed_is_no_position():
+    class Slow(Session):
+        def report(self):
+            if self.playing:
+                self.base = getattr(self, "base", self.quarters)
+                kept, self.quarters = self.quarters, self.base + 0.93 * (self.quarters - self.base)
+                super().report()
+                self.quarters = kept
+            else:
+                self.__dict__.pop("base", None)
+                super().report()
+
+    assert explain(interview(Host(), COURSE, 1, Slow))["position"].heard is None
+
+
+def test_what_runs_on_after_the_stop_is_no_position():
+    class RunsOn(Session):
+        moved = True
+
+        def do(self, step):
+            self.moved = step.step == "bar" or (self.moved and step.step not in ("play", "stop"))
+            super().do(step)
+
+        def report(self):
+            kept = self.quarters
+            self.quarters += 0 if self.moved or self.playing else self.now
+            super().report()
+            self.quarters = kept
+
+    assert explain(interview(Host(), COURSE, 1, RunsOn))["position"].heard is None
+
+
 def test_bars_told_as_whole_numbers_are_too_coarse_to_follow():
     position = explain(interview(Host(unit=Unit(Measure.BARS), position_type="i"), COURSE))["position"]
     assert position.heard is None
@@ -157,6 +202,36 @@ def test_names_without_places_make_no_marker():
     marker = explain(interview(Host(marker_order=("name",)), COURSE))["marker"]
     assert marker.heard is None
     assert "no place" in marker.evidence
+
+
+def test_one_marker_alone_is_not_enough():
+    steps = [step for step in COURSE if step.detail != "ebb"]
+    marker = explain(interview(Host(), steps))["marker"]
+    assert marker.heard is None
+    assert marker.missing is Missing.MARKER
+
+
+def test_a_tempo_that_was_told_once_only_is_not_enough():
+    class Once(Session):
+        def set(self, step):
+            super().set(step)
+            if step.step == "tempo":
+                self.host.tempo = None
+
+    assert explain(interview(Host(), COURSE, 1, Once))["tempo"].heard is None
+
+
+def test_what_we_sent_ourselves_ends_what_is_known_of_the_transport():
+    marks = [
+        Mark(What.DONE, "stop"),
+        Mark(What.SENT, "list"),
+        Mark(What.DONE, "bar", "9"),
+        Mark(What.SENT, "play"),
+        Mark(What.DONE, "bar", "5"),
+        Mark(What.DONE, "stop"),
+    ]
+    spells = spells_of([Happening(float(at), mark) for at, mark in enumerate(marks)])
+    assert [(spell.step, spell.detail) for spell in spells] == [("stop", ""), ("bar", "9"), ("stop", "")]
 
 
 def test_two_numbers_that_could_be_the_id_leave_it_out():
