@@ -47,7 +47,7 @@ def command(
     ] = None,
     why: Annotated[bool, typer.Option("--why", help="Show the sum.")] = False,
     write: Annotated[
-        list[Path] | None,
+        list[str] | None,
         typer.Option(help="Write them as a song of one section; repeatable.", metavar="FILE"),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="With --write: replace files that exist.")] = False,
@@ -115,11 +115,11 @@ def command(
 
 
 def _write(
-    found: Answer, texts: Sequence[str], paths: Sequence[Path], *, force: bool
+    found: Answer, texts: Sequence[str], paths: Sequence[str], *, force: bool
 ) -> Mapping[Path, Written]:
     from bridge.cli.lengths_files import write_idea
 
-    return write_idea(found, texts, paths, force=force)
+    return write_idea(found, texts, [Path(path) for path in paths], force=force)
 
 
 def _records(written: Mapping[Path, Written]) -> list[dict[str, Any]] | None:
