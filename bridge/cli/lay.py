@@ -49,6 +49,13 @@ def command(
     take: Annotated[
         bool, typer.Option("--take", help="With --pull: take the lengths they make into the plan file.")
     ] = False,
+    open_network: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Believe packets from this address or network too, beside the map's own; several times.",
+            metavar="ADDRESS",
+        ),
+    ] = None,
     record_in: Annotated[
         Path | None,
         typer.Option(help="Keep the record there, not beside the plan.", metavar="FOLDER"),
@@ -77,7 +84,8 @@ def command(
         raise UsageError("--pull reads one host at a time", hint="Give one --host.")
     song, _ = solved_song(plan, effort=effort or DEFAULT_EFFORT)
     record = record_path(plan, record_in)
-    jobs = [Job(song=song, host=load_host_map(one), record=record) for one in host]
+    allowed = _opened(open_network or [])
+    jobs = [Job(song=song, host=load_host_map(one), record=record, allowed=allowed) for one in host]
     refuse_twins(jobs)
     if pull:
         from bridge.cli.pulling import pull as pull_back
@@ -87,6 +95,14 @@ def command(
         return _dry(jobs, json)
     options = Options(anyway=anyway, put_back=put_back, adopt=adopt)
     return _several(jobs, options, json) if len(jobs) > 1 else _one(jobs[0], options, json)
+
+
+def _opened(addresses: list[str]) -> tuple[str, ...]:
+    """Return the addresses that the network is opened to, checked before anything is done."""
+    from bridge.osc import Allowed
+
+    Allowed.of(addresses)
+    return tuple(addresses)
 
 
 def _one(job: Job, options: Options, as_json: bool) -> int:
@@ -133,7 +149,7 @@ def _together(records: list[dict[str, Any]]) -> dict[str, Any]:
     """Return the counts of all hosts, what failed in which, and the record of each."""
     counts = {word: sum(one[word] for one in records) for word in _COUNTS}
     failed = [{**failure, "host": one["name"]} for one in records for failure in one["failed"]]
-    return {**counts, "failed": failed, "messages": None, "timeline": None, "hosts": records}
+    return {**counts, "failed": failed, "messages": None, "timeline": None, "packets": None, "hosts": records}
 
 
 def _unlaid(error: PulsebridgeError) -> dict[str, Any]:
@@ -145,7 +161,7 @@ def _unlaid(error: PulsebridgeError) -> dict[str, Any]:
         "column": where.column if where else None,
     }
     nothing = dict.fromkeys(_COUNTS, 0)
-    return {**nothing, "failed": [], "messages": None, "timeline": None, "error": told}
+    return {**nothing, "failed": [], "messages": None, "timeline": None, "packets": None, "error": told}
 
 
 def _code(laid: Laid) -> int:
@@ -163,6 +179,7 @@ def _dry(jobs: list[Job], as_json: bool) -> int:
             **result.as_record(),
             "messages": [message.as_record() for message in messages],
             "timeline": None,
+            "packets": None,
         }
         for job, messages, result in found
     ]
@@ -191,7 +208,14 @@ def _refuse_together(*, pull: bool, take: bool, **others: bool) -> None:
 def _record(job: Job, laid: Laid) -> dict[str, Any]:
     """Return the JSON object of one host."""
     error = {"error": _silence(job, laid)} if laid.result.silent else {}
-    return {**laid.result.as_record(), "messages": None, "timeline": _timeline(laid), **error}
+    packets = {
+        "received": laid.counts.received,
+        "strangers": laid.counts.strangers,
+        "unreadable": laid.counts.unreadable,
+        "unusable": laid.unusable,
+    }
+    told = {"messages": None, "timeline": _timeline(laid), "packets": packets}
+    return {**laid.result.as_record(), **told, **error}
 
 
 def _show(job: Job, laid: Laid) -> None:
@@ -250,7 +274,7 @@ def _lines(result: Result, wanted: int | None, *, what: str = "markers") -> list
 def _show_dry(job: Job, messages: tuple[Message, ...], result: Result, as_json: bool) -> None:
     if as_json:
         listed = [message.as_record() for message in messages]
-        print_json({**result.as_record(), "messages": listed, "timeline": None})
+        print_json({**result.as_record(), "messages": listed, "timeline": None, "packets": None})
         return
     typer.echo(f"{len(messages)} messages would go to {job.host.send_to}, by the record alone:")
     for message in messages:

@@ -37,7 +37,7 @@ from bridge.lay import (
 )
 from bridge.lay.pacing import Pacing
 from bridge.lay.wanted import reports
-from bridge.osc import Counts, Port, resolve
+from bridge.osc import Allowed, Counts, Port, resolve
 from bridge.song import Song
 from bridge.store import Lock, state_folder
 
@@ -57,6 +57,8 @@ class Job:
     song: Song
     host: HostMap
     record: Path
+    allowed: tuple[str, ...] = ()
+    """Addresses, beside the host's own, from which its packets may come."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +126,7 @@ def lay_song(
         host.need("receive_on", command="lay")
     record = RecordFile(job.record, job.host)
     options, clock = options or Options(), clock or SteadyClock()
-    with _alone(host), _port(host) as (port, to):
+    with _alone(host), _port(job) as (port, to):
         hands = _Hands(port, Route(host, to, tell), record, tell, after)
         ends_at = clock.now() + options.lasts
         session = _Session(ruler=ruler, host=host, hands=hands, options=options, clock=clock, ends_at=ends_at)
@@ -192,7 +194,7 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
         host.need(key, command="lay --pull")
     ruler = Ruler(job.song)
     record = RecordFile(job.record, job.host)
-    with _alone(host), _port(host) as (port, to):
+    with _alone(host), _port(job) as (port, to):
         pulling = Pulling(ruler, host, options)
         unusable = _run(
             pulling, host, _Hands(port, Route(host, to, tell), record, tell, None), clock or SteadyClock()
@@ -218,7 +220,7 @@ def _run(
                 hands.do(laying.reply(message, clock.now()))
                 for told in hear(host, message):
                     unusable += isinstance(told, Unusable)
-                    hands.route.heard(told, arrived.sender[1])
+                    hands.route.heard(told, arrived.sender)
                     event = meaning(told)
                     if event is not None:
                         hands.do(laying.hear(event, clock.now()))
@@ -257,11 +259,13 @@ def _alone(host: HostMap) -> Iterator[None]:
 
 
 @contextmanager
-def _port(host: HostMap) -> Iterator[tuple[Port, tuple[str, int]]]:
-    """Open the port that the host answers to; believe nobody but the host's machine."""
+def _port(job: Job) -> Iterator[tuple[Port, tuple[str, int]]]:
+    """Open the port that the host answers to; believe the host's machine and who else is allowed."""
+    host = job.host
     if host.send_to is None:
         raise RuntimeError("the map's send_to was checked before")
     _, to = resolve(host.send_to)
     here = host.receive_on or Address("::" if ":" in to[0] else "0.0.0.0", 0)  # noqa: S104  any port, to send from
-    with Port(here, believe=to[0]) as port:
+    believed = Allowed.of((to[0].partition("%")[0], *job.allowed))
+    with Port(here, believe=believed) as port:
         yield port, to

@@ -48,10 +48,11 @@ class Route:
             self._asked = others[self._unanswered // 2 % len(others)] or self._current
         return self.home[0], self._asked
 
-    def heard(self, event: Event, port: int) -> None:
-        """Take that something of the host's map has come from ``port`` of its machine."""
+    def heard(self, event: Event, sender: tuple[str, int]) -> None:
+        """Take that something of the host's map has come from ``sender``."""
         if not isinstance(event, MarkerHeard | MarkerEnd):
-            self._heard_from = port
+            if sender[0] == self.home[0]:
+                self._heard_from = sender[1]
             return
         self._unanswered, self._heard_from = 0, None
         if self._asked != self._current:

@@ -13,6 +13,7 @@ import select
 import socket
 import sys
 import time
+from collections.abc import Container
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
@@ -79,13 +80,13 @@ class Packet:
 class Port:
     """A bound UDP socket; use it in a ``with`` block."""
 
-    def __init__(self, bind: Address, *, believe: str | None = None) -> None:
+    def __init__(self, bind: Address, *, believe: str | Container[str] | None = None) -> None:
         """Bind; DeviceError naming who holds the port when it is taken.
 
-        ``believe`` is the one IP address whose packets count; None: all.
+        ``believe`` is the one IP address whose packets count, or what holds them; None: all.
         """
         self.counts = Counts()
-        self._believe = believe
+        self._believe = frozenset({believe}) if isinstance(believe, str) else believe
         family, place = resolve(bind)
         self._socket = socket.socket(family, socket.SOCK_DGRAM)
         try:
@@ -149,7 +150,7 @@ class Port:
                 self.counts.refused += 1
                 continue
             self.counts.received += 1
-            if self._believe is not None and sender[0] != self._believe:
+            if self._believe is not None and sender[0] not in self._believe:
                 self.counts.strangers += 1
                 self.counts.stranger = str(sender[0])
                 continue

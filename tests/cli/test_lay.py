@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from bridge.cli.host_maps import load_host_map
 from bridge.cli.main import main
 from bridge.exact import Meter, Tempo
 from bridge.hostmap import Address
+from bridge.osc import Port
 from bridge.practice import PracticeHost, SteadyTimeline, Weather
 from tests.hostmap import RIG
 from tests.lay.hosts import HarbourCrane, NameWall, Stage, TallyDesk
@@ -75,6 +77,9 @@ def test_it_lays_verifies_and_laying_twice_changes_nothing(folder, capsys):
     with rig(folder) as host:
         code, told, _ = lay(capsys)
         assert code == 0
+        packets = told.pop("packets")
+        assert packets.pop("received") > 20
+        assert set(packets.values()) == {0}
         assert told == {
             "placed": 3, "kept": 0, "moved": 0, "removed": 0, "verified": 3, "unverified": 0,
             "failed": [], "messages": None, "timeline": None,
@@ -246,3 +251,26 @@ def test_two_hosts_at_one_address_are_refused(folder, capsys):
     path = str(Stage(TallyDesk(), folder).path)
     assert main(["lay", "song.yaml", "--host", path, "--host", path, "--json"]) == 2
     assert "its own send_to" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("opened", [[], ["127.0.0.3"], ["127.0.0.2"], ["127.0.0.0/30"]])
+def test_packets_from_other_addresses_count_only_where_the_network_was_opened_to_them(folder, capsys, opened):
+    """The host answers from another address of its machine than the one at which it listens."""
+    with Stage(TallyDesk(), folder) as stage:
+        host = load_host_map(stage.path)
+        with Port(Address("127.0.0.2", 0)) as elsewhere:
+            serving = stage._serving
+            serving.port.send = elsewhere.send
+            words = [word for address in opened for word in ("--open-network", address)]
+            code = main(["lay", "song.yaml", "--host", str(stage.path), "--json", *words])
+            told = json.loads(capsys.readouterr().out)
+    is_open = opened in (["127.0.0.2"], ["127.0.0.0/30"])
+    assert host.send_to.host == "127.0.0.1"
+    assert (code, told["verified"]) == ((0, 3) if is_open else (3, 0))
+    assert (told["packets"]["strangers"] > 0) != is_open
+
+
+def test_an_address_that_is_none_is_refused_before_anything_is_sent(folder, capsys):
+    stage = Stage(TallyDesk(), folder)
+    assert main(["lay", "song.yaml", "--host", str(stage.path), "--open-network", "everybody"]) == 2
+    assert "192.168.1.20" in capsys.readouterr().err
