@@ -5,9 +5,10 @@ This file knows neither options nor where the inputs come from.
 
 from __future__ import annotations
 
-from json import dumps
+from math import isfinite
 from typing import TYPE_CHECKING
 
+from bridge.errors import InternalError
 from bridge.hostmap import Unusable, hear
 
 if TYPE_CHECKING:
@@ -70,13 +71,21 @@ def event_line(event: Event) -> str:
 
 
 def line_of(state: Transport) -> str:
-    """Return the JSON line of a transport, with its line feed."""
-    fields = {
-        "at": state.at,
-        "playing": state.playing,
-        "quarters": state.quarters,
-        "bpm": state.bpm,
-        "source": state.source,
-        "locked": state.locked,
-    }
-    return dumps(fields, allow_nan=False) + "\n"
+    """Return the JSON line of a transport, with its line feed.
+
+    Written by hand: an hour has hundreds of thousands, and a float's repr is JSON.
+    """
+    playing, locked = "true" if state.playing else "false", "true" if state.locked else "false"
+    source = "null" if state.source is None else f'"{state.source}"'
+    return (
+        f'{{"at": {state.at!r}, "playing": {playing}, "quarters": {_number(state.quarters)}, '
+        f'"bpm": {_number(state.bpm)}, "source": {source}, "locked": {locked}}}\n'
+    )
+
+
+def _number(value: float | None) -> str:
+    if value is None:
+        return "null"
+    if not isfinite(value):
+        raise InternalError(f"a transport cannot be at {value}")
+    return repr(value)

@@ -62,7 +62,7 @@ def _object(line: bytes, where: Where) -> dict[str, Any]:
     if len(line) > _LONGEST:
         _refuse(f"the line has {len(line)} bytes; at most {_LONGEST} are allowed", where)
     try:
-        found = json.loads(line, parse_constant=_no_constant)
+        found = _READER.decode(line.decode("utf-8-sig"))
     except (ValueError, RecursionError):
         _refuse("the line is no JSON object", where)
     if not isinstance(found, dict):
@@ -72,6 +72,9 @@ def _object(line: bytes, where: Where) -> dict[str, Any]:
 
 def _no_constant(word: str) -> NoReturn:
     raise ValueError(f"{word} is no number of JSON")
+
+
+_READER = json.JSONDecoder(parse_constant=_no_constant)
 
 
 def _recorded(found: dict[str, Any], where: Where) -> Recorded:
