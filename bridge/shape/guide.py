@@ -13,9 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bridge.shape.dominance import by_sum, open_sum
 from bridge.shape.numbers import Array, Exact, added, codes, least_of_each
-from bridge.shape.trellis import Column, Labels, LeftOut
+from bridge.shape.trellis import Labels, LeftOut
 
 __all__ = ["Guide"]
 
@@ -61,9 +60,6 @@ class Guide:
     def _rest(self, layer: int, labels: Labels) -> tuple[Array, Array]:
         """Return which labels lead on, and the least regret that the rest of those adds."""
         known = self.layers[layer]
-        total = open_sum(known.columns)
-        if total is not None:
-            return self._rest_by_sum(layer, labels, total)
         mine, size = len(known.regrets), len(labels.regrets)
         columns = [np.concatenate((column, labels.columns[name])) for name, column in known.columns.items()]
         both = codes(columns, mine + size)
@@ -74,23 +70,6 @@ class Guide:
             return order, self.to_go[layer]
         label = order[places]
         at = np.flatnonzero((both[:mine][label] == both[mine:]) & self.leads[layer][label])
-        return at, self.to_go[layer][label[at]]
-
-    def _rest_by_sum(self, layer: int, labels: Labels, total: Column) -> tuple[Array, Array]:
-        """Return the same where a payoff is open: the nearest label of no greater sum speaks for others.
-
-        Of labels with greater sums and more regret none is kept; they lead no farther, nor cheaper.
-        """
-        known = self.layers[layer]
-        mine = len(known.regrets)
-        both = by_sum(known.columns, labels.columns, total)
-        order = np.argsort(both.places[:mine], kind="stable")
-        found = np.searchsorted(both.places[:mine][order], both.places[mine:], side="right") - 1
-        label = order[np.maximum(found, 0)] if mine else np.zeros(len(found), dtype=np.int64)
-        if not mine:
-            return label[:0], self.to_go[layer]
-        same = (found >= 0) & (both.groups[:mine][label] == both.groups[mine:])
-        at = np.flatnonzero(same & self.leads[layer][label])
         return at, self.to_go[layer][label[at]]
 
     def kept(self, layer: int, labels: Labels, reach: Exact, left_out: LeftOut) -> Labels:

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bridge.shape.dominance import undominated
 from bridge.shape.effort import Effort
 from bridge.shape.numbers import (
     Array,
@@ -60,10 +59,9 @@ class Move:
         columns = self._columns(one, other)
         code = codes(list(columns.values()), len(one))
         kept = least_of_each(code, regrets)
-        stands_for = np.searchsorted(code[kept], code)
-        better, instead = undominated({name: column[kept] for name, column in columns.items()}, regrets[kept])
-        kept, stands_for = kept[better], instead[stands_for]
-        edges = None if self._timed else (one, stands_for, self._regrets[other])
+        edges = None
+        if not self._timed:
+            edges = one, np.searchsorted(code[kept], code), self._regrets[other]
         return Labels(
             edges=edges,
             columns={name: column[kept] for name, column in columns.items()},
