@@ -37,3 +37,14 @@ def test_cp_sat_finds_no_cheaper_plan_and_proves_ours(seed: int, tempi: int, run
         assert best == found.cost
     elif best is not None and bound is not None:
         assert bound <= found.cost <= best
+
+
+def test_two_payoffs_that_share_a_built_section_are_proven_right() -> None:
+    from ortools.sat.python import cp_model
+
+    plan = song(5041, 16, tempi=1)  # a bound once claimed for it stood above this cost
+    found = solve(plan)
+    assert isinstance(found, Solved)
+    status, best, _ = CpModel(plan, cp_model, 420).solve(time_limit=20)
+    assert (status, best) == ("OPTIMAL", 190)
+    assert (found.cost, found.bound) == (190, 190)
