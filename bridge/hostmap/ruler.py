@@ -17,7 +17,7 @@ from bridge.song import HostCount, Song
 __all__ = ["COLOUR", "Ruler"]
 
 COLOUR = 0x808080
-"""Grey: a plan names no colours yet."""
+"""Grey: of a section without a colour, and of the End."""
 _NEAR = Length(Fraction(1, 2**20))
 
 
@@ -68,6 +68,12 @@ class Ruler:
         units = self.value(end, unit) - self.value(start, unit)
         return units / seconds
 
+    def colour(self, place: Place) -> int:
+        """Return the colour of the section there as 0xRRGGBB; grey where the plan names none."""
+        placed = self.song.section_at(place)
+        named = None if placed is None else placed.section.colour
+        return COLOUR if named is None else named
+
     def fact(self, place: Place, field: Field) -> Fact:
         """Return what a field about a place holds at ``place``; KeyError for fields about markers."""
         if field.name.startswith(END):
@@ -82,7 +88,8 @@ class Ruler:
         if field.name in ("bpm", "bpm_end"):
             return self.song.tempo_map.bpm(place)
         if field.name == "colour":
-            return COLOUR if field.type != "s" else f"#{COLOUR:06x}"
+            colour = self.colour(place)
+            return colour if field.type != "s" else f"#{colour:06x}"
         return {"meter_top": bar.meter.top, "meter_bottom": bar.meter.unit}[field.name]
 
 

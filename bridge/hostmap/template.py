@@ -37,7 +37,7 @@ FIELDS = {
     "bpm_end": "for a tempo: quarter notes a minute at the end of its ramp",
     "meter_top": "the meter's upper number at that place",
     "meter_bottom": "the meter's lower number at that place",
-    "colour": "a colour as 0xRRGGBB",
+    "colour": "the section's colour: 0xRRGGBB as a number, #rrggbb as text; grey unless the plan names one",
     "end_seconds": "for a region or a ramp: the host's seconds at its end",
     "end_quarters": "the host's quarter notes there",
     "end_whole_notes": "the host's whole notes there",

@@ -99,6 +99,8 @@ class Section:
     """The rehearsal letter, as players' paper shows it."""
     note: str | None = None
     """What players should read beside it."""
+    colour: int | None = None
+    """0xRRGGBB, for hosts whose markers and regions have colours."""
     pickup: Length = _NOTHING
     """How long before its first bar those who begin with it sound already; see bridge.song.unroll."""
     count_in: int = 0

@@ -156,6 +156,8 @@ class SectionEntry(Entry):
         default=None, examples=["Wait for the nod."]
     )
     """What players should read beside it."""
+    colour: Annotated[int, take.colour()] | None = Field(default=None, examples=["#cc7722"])
+    """The colour of its marker and region in a host that has colours; grey unless said."""
     pickup: Annotated[Length, take.note("a pickup")] = Field(default=Length(0), examples=["1/4", "3/16"])
     """So long before its first bar the layers that begin with it sound already: the end of a turn."""
     count_in: Annotated[int, counted_in()] = Field(default=0, examples=["1 bar", "2 bars"])

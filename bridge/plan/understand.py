@@ -133,6 +133,7 @@ class _Reader:
             energy=entry.energy,
             letter=entry.letter,
             note=entry.note,
+            colour=entry.colour,
             pickup=entry.pickup,
             count_in=entry.count_in,
             accept=acceptances(entry.accept),

@@ -36,6 +36,7 @@ __all__ = [
     "Reads",
     "Word",
     "clean_name",
+    "colour",
     "cycle",
     "flag",
     "items",
@@ -63,6 +64,7 @@ _BARE_NUMBER = re.compile(_DECIMAL, re.ASCII)
 _NUMBER = rf"^\s*({_DECIMAL}|[0-9]+\s*/\s*[0-9]+)\s*$"
 _BARS = r"[0-9]+\s*(bars?)?"
 _TIME = rf"[0-9]+(:[0-9]{{1,2}}){{1,2}}(\.[0-9]+)?|{_DECIMAL}\s*(ms|s|sec|min|h)"
+_COLOUR = re.compile("#[0-9A-Fa-f]{6}", re.ASCII)
 _METER = r"^\s*[1-9][0-9]*(\s*\+\s*[1-9][0-9]*)*\s*/\s*(1|2|4|8|16|32|64)\s*$"
 
 
@@ -295,6 +297,21 @@ def words(what: str, *, most: int) -> Reads:
         return clean_name(folded, what=what, most_bytes=4 * most)
 
     return Reads(text_reader(parse, what), {**_NAME_SCHEMA, "maxLength": most})
+
+
+def colour() -> Reads:
+    """Make a field for a colour as in ``#cc7722``, read as 0xRRGGBB."""
+
+    def parse(text: str) -> int:
+        text = text.strip()
+        if not _COLOUR.fullmatch(text):
+            raise PlanError(
+                f"a colour is # and six hexadecimal digits, not {text[:40]!r}",
+                hint='Write it in quotes, since # begins a comment: colour: "#cc7722".',
+            )
+        return int(text[1:], 16)
+
+    return Reads(text_reader(parse, "a colour"), {"type": "string", "pattern": "^#[0-9A-Fa-f]{6}$"})
 
 
 def names(what: str, *, single: bool = False) -> Reads:

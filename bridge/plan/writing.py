@@ -146,6 +146,8 @@ def _told(section: Section) -> Fields:
         fields.append(("letter", _text(section.letter)))
     if section.note is not None:
         fields.append(("note", _text(section.note)))
+    if section.colour is not None:
+        fields.append(("colour", f'"#{section.colour:06x}"'))
     if section.pickup:
         fields.append(("pickup", _note(section.pickup)))
     if section.count_in:

@@ -53,6 +53,16 @@ def test_named_seconds_of_the_origin_replace_the_reckoned_ones():
     assert ruler.value(Place(0), Unit.parse("quarters")) == 8
 
 
+@pytest.mark.parametrize(
+    ("kind", "crossing", "grey"), [("i", 0xCC7722, 0x808080), ("s", "#cc7722", "#808080")]
+)
+def test_a_section_has_its_colour_and_one_without_and_the_end_are_grey(kind, crossing, grey):
+    plan = load(PLAN.replace("meter: [3/4, 7/8]}", 'meter: [3/4, 7/8], colour: "#CC7722"}'))
+    ruler = Ruler(unroll(plan, (4, 8, 4)))
+    places = [*(section.start for section in ruler.song.sections), ruler.song.end]
+    assert [ruler.fact(place, Field("colour", kind)) for place in places] == [grey, crossing, grey, grey]
+
+
 def test_the_share_of_a_bar_is_of_its_own_meter():
     seven_eight = RULER.song.bars.start_of(6)
     assert RULER.value(seven_eight + Length("7/16"), Unit(Measure.BARS)) == F(17, 2)

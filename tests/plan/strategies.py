@@ -166,6 +166,7 @@ def _sections(
         "weight": numbers(),
         "letter": st.just(str(index)),
         "note": st.sampled_from(['"Wait: for the nod."', "no", "2:30", '"# x"', "潮"]),
+        "colour": st.sampled_from(['"#cc7722"', "'#000000'", '"#FFFFFF"']),
         "energy": st.sampled_from(["10", "0", "33.3", "200/3", "[0, 50.5, 100]"]),
         "accept": st.sampled_from(_ACCEPTED),
     }

@@ -301,6 +301,11 @@ def test_marks_name_the_line_of_each_key() -> None:
     assert {key: where.line for key, where in plan.total.marks.items()} == {"about": 5, "within": 5}
 
 
+def test_a_colour_is_read_as_a_number_and_left_out_unless_given() -> None:
+    assert loaded('name: A, layers: [], bars: 1, colour: "#Cc7722"').sections[0].colour == 0xCC7722
+    assert loaded("name: A, layers: [], bars: 1").sections[0].colour is None
+
+
 def test_a_letter_and_a_note_are_read_as_text_and_lines_of_a_note_are_joined() -> None:
     section = loaded('name: A, layers: [], bars: 1, letter: 1, note: "Wait\\n  for the nod"').sections[0]
     assert section.letter == "1"

@@ -389,6 +389,11 @@ def test_a_letter_is_1_to_8_characters(written: str) -> None:
     assert "letter" in refused(song(f"{A}, letter: {written}")).message
 
 
+@pytest.mark.parametrize("written", ["red", '"#fff"', '"#12345g"', '"#1234567"', "123456", "[1, 2, 3]"])
+def test_a_colour_is_a_number_sign_and_six_hexadecimal_digits(written: str) -> None:
+    assert "a colour" in refused(song(f"{A}, colour: {written}")).message
+
+
 def test_a_note_has_at_most_500_characters() -> None:
     assert "501 characters" in refused(song(f"{A}, note: {'x' * 501}")).message
 
