@@ -1,0 +1,82 @@
+"""What a bridge that was killed must know to go on: where the show stood, and what was cued.
+
+This file knows nothing about files; how a memory is written is the store's business.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from bridge.errors import UsageError
+from bridge.exact import Length
+
+__all__ = ["Memory"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Memory:
+    """A show at an instant."""
+
+    wall: float
+    """Seconds since 1970, by the machine's clock: the steady one begins anew with a process."""
+    song: str
+    """The digest of the song and its bars (:func:`bridge.show.digest`)."""
+    section: int
+    into: float
+    """Quarters from the section's start, where it stood at ``wall``."""
+    playing: bool
+    shift: Length
+    """How far the show stands beyond the place that the host shows."""
+    held: bool = False
+    leaves: Length | None = None
+    """Where the section will be left, from its start, where that is not its planned end."""
+    follows: int | None = None
+    """The section that comes after it, where that is not the next one."""
+    went: int = 0
+    """How many passes through sections have begun."""
+    sent: tuple[str, ...] = ()
+    """The keys of the cues that went out in this pass."""
+    played: tuple[tuple[str, int], ...] = ()
+    """The sections that were played, each with its bars."""
+
+    def as_record(self) -> dict[str, Any]:
+        """Return it as JSON can hold it."""
+        return {
+            "wall": self.wall,
+            "song": self.song,
+            "section": self.section,
+            "into": self.into,
+            "playing": self.playing,
+            "shift": str(self.shift.whole_notes),
+            "held": self.held,
+            "leaves": None if self.leaves is None else str(self.leaves.whole_notes),
+            "follows": self.follows,
+            "went": self.went,
+            "sent": list(self.sent),
+            "played": [list(one) for one in self.played],
+        }
+
+    @classmethod
+    def of_record(cls, record: Mapping[str, Any]) -> Memory:
+        """Read what :meth:`as_record` wrote; UsageError for anything else."""
+        try:
+            leaves = record["leaves"]
+            return cls(
+                wall=float(record["wall"]),
+                song=str(record["song"]),
+                section=int(record["section"]),
+                into=float(record["into"]),
+                playing=bool(record["playing"]),
+                shift=Length(Fraction(record["shift"])),
+                held=bool(record["held"]),
+                leaves=None if leaves is None else Length(Fraction(leaves)),
+                follows=None if record["follows"] is None else int(record["follows"]),
+                went=int(record["went"]),
+                sent=tuple(str(key) for key in record["sent"]),
+                played=tuple((str(name), int(bars)) for name, bars in record["played"]),
+            )
+        except (KeyError, TypeError, ValueError, ZeroDivisionError) as error:
+            raise UsageError(f"this is no memory of a show: {error!r}") from None
