@@ -50,28 +50,28 @@ class Exits:
             found |= {name: entry.layer.turn for name, entry in counting.items() if name not in found}
         return found
 
-    def whole(self, after: Length) -> Rung:
-        """Return the first rung after ``after`` at which everybody stands as planned."""
-        return self._rung(self._next(self.turns.values(), after))
+    def whole(self, since: Length) -> Rung:
+        """Return the first rung at ``since`` or later at which everybody stands as planned."""
+        return self._rung(self._next(self.turns.values(), since))
 
-    def for_layer(self, name: str, after: Length) -> Rung:
-        """Return the first rung after ``after`` at which ``name`` stands as planned; KeyError for none such."""
-        return self._rung(self._next([self.turns[name]], after))
+    def for_layer(self, name: str, since: Length) -> Rung:
+        """Return the first rung at ``since`` or later at which ``name`` stands as planned, or KeyError."""
+        return self._rung(self._next([self.turns[name]], since))
 
-    def next_barline(self, after: Length) -> Rung:
-        """Return the first barline after ``after``, whoever is home."""
-        return self._rung(self._next([], after))
+    def next_barline(self, since: Length) -> Rung:
+        """Return the first barline at ``since`` or later, whoever is home."""
+        return self._rung(self._next([], since))
 
-    def ladder(self, after: Length) -> tuple[Rung, ...]:
-        """Return the rungs after ``after``, the soonest first; the last brings everybody home."""
-        found = sorted({self._next(turns, after) for turns in self._choices()}, key=lambda at: at.whole_notes)
+    def ladder(self, since: Length) -> tuple[Rung, ...]:
+        """Return the rungs at ``since`` or later, the soonest first; the last brings everybody home."""
+        found = sorted({self._next(turns, since) for turns in self._choices()}, key=lambda at: at.whole_notes)
         rungs: list[Rung] = []
         for rung in map(self._rung, found):
             if rung.home and not any(set(rung.home) <= set(sooner.home) for sooner in rungs):
                 rungs.append(rung)
             if rung.is_whole:
                 break
-        return tuple(rungs) or (self.next_barline(after),)
+        return tuple(rungs) or (self.next_barline(since),)
 
     @cached_property
     def loop(self) -> Length | None:
@@ -84,7 +84,7 @@ class Exits:
             since = max(turner.until or turner.start for turner in standing.turners)
         else:
             since = max((turner.pieces[-1].start for turner in standing.turners), default=_NOTHING)
-        every = self._next(self.turns.values(), self._end) - self._end
+        every = self._next(self.turns.values(), self._axis.bar_at(self._end).end) - self._end
         meters = self._axis.placed.section.meters
         start = self._end - every
         while start >= since and meters.bars_in(start) is None:
@@ -99,13 +99,12 @@ class Exits:
         for size in sizes:
             yield from combinations(different, size)
 
-    def _next(self, turns: Iterable[Length], after: Length) -> Length:
-        """Return the first barline after ``after`` that lies whole turns of each from the planned end."""
+    def _next(self, turns: Iterable[Length], since: Length) -> Length:
+        """Return the first barline at ``since`` or later that is whole turns of each from the planned end."""
         common = _common(turns)
         if common is None:
-            bar = self._axis.bar_at(after)
-            return bar.end
-        at = self._end + common * ((after - self._end) // common + 1)
+            return self._axis.barline_at_or_after(since)
+        at = self._end + common * -((self._end - since) // common)
         while self._axis.bar_at(at).start != at:
             at += common
         return at
