@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from bridge.cli.delays import Delay, read_delays
 from bridge.cli.output import note, print_json, write_lines
 from bridge.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bridge.follow import Follower
     from bridge.hostmap import HostMap
     from bridge.live.inputs import MidiChoice
 
@@ -22,6 +26,10 @@ def command(
     *,
     host: Annotated[
         Path | None, typer.Option(help="The host map: how the host speaks OSC.", metavar="MAP")
+    ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(help="The plan that the host plays: what to expect of its tempi.", metavar="PLAN"),
     ] = None,
     midi: Annotated[str | None, typer.Option(help="The MIDI port to listen to.", metavar="PORT")] = None,
     virtual: Annotated[
@@ -38,6 +46,7 @@ def command(
         Path | None,
         typer.Option(help="A recording to follow, as fast as it goes (.gz too).", metavar="FILE"),
     ] = None,
+    delay: Delay = None,
     lasts: Annotated[
         str | None, typer.Option("--for", help="End after this time, as in 10s or 2:30.", metavar="TIME")
     ] = None,
@@ -64,10 +73,11 @@ def command(
     if virtual and jack:
         raise UsageError("--virtual and --jack do not go together", hint="Leave one out.")
     host_map = _host_map(host)
+    follower = _follower(host_map, plan, delay)
     if replay is not None:
-        _replay(replay, host_map, quiet=json)
+        _replay(replay, host_map, follower, quiet=json)
     else:
-        _listen(host_map, _choice(midi, virtual, jack), record, lasts, json)
+        _listen(host_map, _choice(midi, virtual, jack), follower, record=record, lasts=lasts, json=json)
 
 
 def _refuse_what_does_not_fit(replay: Path | None, options: dict[str, object]) -> None:
@@ -82,9 +92,20 @@ def _refuse_what_does_not_fit(replay: Path | None, options: dict[str, object]) -
 def _host_map(host: Path | None) -> HostMap | None:
     if host is None:
         return None
-    from bridge.cli.lay import load_host_map
+    from bridge.cli.host_maps import load_host_map
 
     return load_host_map(host)
+
+
+def _follower(host: HostMap | None, plan: Path | None, delay: Sequence[str] | None) -> Follower:
+    from bridge.live.following import follower_for
+
+    delays = read_delays(delay)
+    if plan is None:
+        return follower_for(host, None, delays)
+    from bridge.cli.solving import solved_song
+
+    return follower_for(host, solved_song(plan)[0], delays)
 
 
 def _choice(midi: str | None, virtual: bool, jack: bool) -> MidiChoice | None:
@@ -95,12 +116,12 @@ def _choice(midi: str | None, virtual: bool, jack: bool) -> MidiChoice | None:
     return MidiChoice(name=midi, virtual=virtual, jack=jack)
 
 
-def _replay(replay: Path, host: HostMap | None, *, quiet: bool) -> None:
+def _replay(replay: Path, host: HostMap | None, follower: Follower, *, quiet: bool) -> None:
     from bridge.cli.receiving import Receiver, event_line, line_of
     from bridge.store.recording import read_recording
     from bridge.store.recording_file import lines_of
 
-    receiver = Receiver(host)
+    receiver = Receiver(host, follower)
     for recorded in read_recording(lines_of(replay), source=str(replay)):
         for event in receiver.take(recorded):
             if not quiet:
@@ -112,7 +133,13 @@ def _replay(replay: Path, host: HostMap | None, *, quiet: bool) -> None:
 
 
 def _listen(
-    host: HostMap | None, midi: MidiChoice | None, record: Path | None, lasts: str | None, json: bool
+    host: HostMap | None,
+    midi: MidiChoice | None,
+    follower: Follower,
+    *,
+    record: Path | None,
+    lasts: str | None,
+    json: bool,
 ) -> None:
     from bridge.cli.receive_live import run
     from bridge.exact import parse_seconds
@@ -126,7 +153,7 @@ def _listen(
         host.need("receive_on", command="receive")
     seconds = float(parse_seconds(lasts, what="--for").value) if lasts else None
     view = not json and sys.stdout.isatty()
-    run(host=host, midi=midi, record=record, seconds=seconds, view=view, quiet=json)
+    run(host=host, midi=midi, follower=follower, record=record, seconds=seconds, view=view, quiet=json)
 
 
 def _list_ports(json: bool) -> None:

@@ -21,6 +21,7 @@ from bridge.store.recorder import Recorder
 
 if TYPE_CHECKING:
     from bridge.cli.receive_view import View
+    from bridge.follow import Follower
     from bridge.hostmap import HostMap
 
 __all__ = ["Live", "run"]
@@ -30,6 +31,7 @@ def run(
     *,
     host: HostMap | None,
     midi: MidiChoice | None,
+    follower: Follower,
     record: Path | None,
     seconds: float | None,
     view: bool,
@@ -41,7 +43,7 @@ def run(
     """
     with contextlib.ExitStack() as stack:
         recorder = stack.enter_context(Recorder(record)) if record is not None else None
-        live = Live(Receiver(host), recorder, quiet=quiet)
+        live = Live(Receiver(host, follower), recorder, quiet=quiet)
         if view:
             from bridge.cli.receive_view import View
 

@@ -12,7 +12,7 @@ from bridge.errors import InternalError
 from bridge.hostmap import Unusable, hear
 
 if TYPE_CHECKING:
-    from bridge.follow import Event, Transport
+    from bridge.follow import Event, Follower, Transport
     from bridge.hostmap import HostMap
     from bridge.store.recording import Recorded
 
@@ -24,12 +24,11 @@ class Receiver:
 
     __slots__ = ("follower", "host", "midi", "osc", "unreadable", "unusable")
 
-    def __init__(self, host: HostMap | None) -> None:
-        from bridge.follow import Follower
+    def __init__(self, host: HostMap | None, follower: Follower | None = None) -> None:
+        from bridge.live.following import follower_for
 
-        position = host.hears.get("position") if host else None
         self.host = host
-        self.follower = Follower(unit=position.unit if position else None)
+        self.follower = follower or follower_for(host)
         self.midi = self.osc = self.unreadable = self.unusable = 0
 
     def take(self, recorded: Recorded) -> list[Event]:

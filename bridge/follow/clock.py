@@ -137,7 +137,7 @@ class ClockSource:
     def _song_position(self, at: float, index: int) -> list[Event]:
         if not self._playing:
             return self._locate(at, index, arm=self._armed)
-        ahead = self._filter.place(at + self.delay) - index
+        ahead = self._filter.place(at) - index  # it was sent with the ticks, and is as late as they are
         if self._filter.sure and self._known and -1 <= ahead < _PER_SIXTEENTH + 1:
             return []
         return self._locate(at, index, arm=False)
@@ -147,7 +147,7 @@ class ClockSource:
         if not self._playing:
             return []
         last = self._filter.index
-        self._stopped_at = min(max(self._filter.place(at + self.delay), last), last + 1)
+        self._stopped_at = min(max(self._filter.place(at), last), last + 1)
         self._next = last + 1
         self._known = self._known and self._filter.sure and not self._filter.is_quiet(at)
         self._playing = False

@@ -98,6 +98,10 @@ class Follower:
             return told
         return self._lead.told(at, self._heard[leader].transport(at))
 
+    def states(self, at: float) -> list[Transport]:
+        """Return the state of each source heard of, by itself; ``at`` may lie a little in the past."""
+        return [follower.transport(at) for follower in self._heard.values()]
+
     def _of(self, source: Source, follower: _S) -> _S:
         """Return ``follower``, from now on one of those that are asked."""
         self._heard.setdefault(source, follower)
@@ -107,4 +111,4 @@ class Follower:
         return [event for follower in self._heard.values() for event in follower.pass_time(at)]
 
     def _decide(self, at: float) -> list[Event]:
-        return self._lead.decide(at, [follower.transport(at) for follower in self._heard.values()])
+        return self._lead.decide(at, self.states(at))

@@ -130,7 +130,7 @@ class ReportedSource:
         if rolling == self._playing:
             return []
         if not rolling and self._motion is not None:
-            self._stood = self._motion.at(at + self.delay)
+            self._stood = self._motion.at(at)  # its word is as late as its positions are
             self._value = None
         self._playing, self._motion = rolling, None
         if rolling and (standing := self._standing()) is not None:

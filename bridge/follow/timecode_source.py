@@ -56,7 +56,7 @@ class TimecodeSource:
         if not self._playing or self._heard is None or at - self._heard <= _SILENCE:
             return []
         if self._motion is not None:
-            self._seconds = self._motion.at(self._heard + self.delay)
+            self._seconds = self._motion.at(self._heard)
         self._playing, self._motion = False, None
         self._assembler.reset()
         return [self._event(Happened.STOPPED, at, "no quarter frames")]

@@ -129,3 +129,52 @@ def test_a_recording_of_an_hour_takes_seconds(tmp_path, capsys):
     assert main(["receive", "--replay", str(path), "--json"]) == 0
     last = json.loads(capsys.readouterr().out.splitlines()[-1])
     assert last["quarters"] == pytest.approx(4999 / 24, abs=1e-3)
+
+
+PLAN = """
+pulsebridge: 1
+title: Slack Water
+tempo: 90
+meter: 4/4
+layers: {band: {cycle: 1 bar}}
+sections: [{name: Prelude, layers: [band], bars: 2}, {name: Ebb, layers: [band], bars: 4, tempo: 120}]
+"""
+
+
+def test_with_the_plan_a_place_told_in_time_is_one_in_the_music(tmp_path, capsys):
+    (tmp_path / "slack.yaml").write_text(PLAN)
+    (tmp_path / "dock.yaml").write_text(
+        "pulsebridge_host: 1\nname: slip dock\nhears:\n"
+        "  position: {address: /slip/at, arg: 0, unit: seconds}\n"
+    )
+    words = ["--host", str(tmp_path / "dock.yaml"), "--json"]
+    inputs = [{"at": 0.0, "osc": ["/slip/at", "d", 2 * 240 / 90 + 2.0]}]
+    _, (blind,), _ = replay(tmp_path, capsys, inputs, *words)
+    code, (known,), _ = replay(tmp_path, capsys, inputs, *words, "--plan", str(tmp_path / "slack.yaml"))
+    assert code == 0
+    assert known["quarters"] == pytest.approx(12, abs=1e-9)
+    assert (blind["quarters"], known["bpm"]) == (pytest.approx(2 * 22 / 3), 120.0)
+
+
+@pytest.mark.parametrize(("figure", "ahead"), [("clock=10", 0.02), ("clock=-12.5ms", -0.025), ("osc=10", 0)])
+def test_a_delay_puts_the_place_of_its_source_ahead(tmp_path, capsys, figure, ahead):
+    inputs = [{"at": 0.0, "midi": "FA"}, *clock(241)]
+    _, plain, _ = replay(tmp_path, capsys, inputs, "--json")
+    _, late, _ = replay(tmp_path, capsys, inputs, "--json", "--delay", figure)
+    assert late[-1]["quarters"] - plain[-1]["quarters"] == pytest.approx(ahead, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["tide=3"], "there is no source 'tide'; there are clock, timecode, osc"),
+        (["clock"], "names no milliseconds"),
+        (["clock=soon"], "the milliseconds cannot be 'soon'"),
+        (["clock=--3"], "cannot be '-3'"),
+        (["clock=2000.1"], "a delay is -2000 to 2000 ms"),
+        (["clock=1", "clock=2"], "given twice"),
+    ],
+)
+def test_a_delay_that_is_none_is_bad_usage(capsys, words, said):
+    assert main(["receive", "--midi", "x", *(w for word in words for w in ("--delay", word))]) == 2
+    assert said in capsys.readouterr().err

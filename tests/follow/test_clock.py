@@ -220,6 +220,15 @@ def test_a_delay_that_was_set_puts_the_place_ahead_by_it():
     assert late.transport(at).quarters - plain.transport(at).quarters == pytest.approx(0.02, abs=1e-4)
 
 
+def test_a_delay_moves_neither_where_it_stopped_nor_a_song_position_that_only_confirms():
+    late = ClockSource(delay=0.2)
+    late.feed(0.0, Start())
+    _, at = clocks(late, 0.01, 241)
+    assert late.feed(at - 0.001, SongPosition(sixteenths=40)) == []
+    late.feed(at - 0.001, Stop())
+    assert late.transport(at + 0.3).quarters == pytest.approx(10.04, abs=0.005)
+
+
 def test_a_new_tempo_is_told_once():
     source, at = playing(rng=random.Random(3))
     events, _ = clocks(source, at, 200, rng=random.Random(4), period=2.5 / 132)
