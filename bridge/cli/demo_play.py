@@ -5,17 +5,20 @@ What is printed comes from the host's own position, not from a timer.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 from bridge.cli.output import safe
+from bridge.cli.route import Route
+from bridge.cli.sending import Hands, run
 from bridge.clock import SteadyClock
 from bridge.errors import PeerError
 from bridge.exact import Bars, Length, Place, show_mixed
-from bridge.hostmap import HostMap, PositionHeard, Ruler, hear
-from bridge.lay.wanted import fill_all
+from bridge.hostmap import Event, HostMap, PositionHeard, Ruler, hear
+from bridge.lay import Speaking, steps_of
 from bridge.osc import Port, resolve
 from bridge.song import BarBeat, Song
 
@@ -24,6 +27,7 @@ __all__ = ["Excerpt", "play"]
 _RESEND = 0.5
 """Seconds after which an order is given again when the host does not report its effect."""
 _TRIES = 6
+_LATELY = 64
 _NEAR = Length(Fraction(1, 64))
 _SILENCE = 3.0
 """Seconds without a report after which a playing host counts as gone."""
@@ -44,7 +48,7 @@ def play(song: Song, host: HostMap, excerpt: Excerpt, tell: Callable[[str], None
         raise PeerError("the host map names no ports", hint="It needs send_to and receive_on.")
     _, to = resolve(host.send_to)
     with Port(host.receive_on, believe=to[0]) as port:
-        desk = _Desk(song, host, port, to)
+        desk = _Desk(song, host, Hands(port=port, route=Route(host, to, tell), tell=tell))
         start = song.bars.place(BarBeat(bar=excerpt.first))
         desk.locate(start)
         desk.say("play", start)
@@ -61,25 +65,37 @@ def play(song: Song, host: HostMap, excerpt: Excerpt, tell: Callable[[str], None
 class _Desk:
     """Gives orders to the host and hears where it is."""
 
-    def __init__(self, song: Song, host: HostMap, port: Port, to: tuple[str, int]) -> None:
-        self._song, self._host, self._port, self._to = song, host, port, to
+    def __init__(self, song: Song, host: HostMap, hands: Hands) -> None:
+        self._song, self._host, self._hands = song, host, hands
         self._ruler = Ruler(song)
         self._clock = SteadyClock()
+        self._heard: deque[Place] = deque(maxlen=_LATELY)
+        """Where the host said that it was while orders were given."""
 
     def say(self, deed: str, place: Place) -> None:
-        said = self._host.says[deed]
-        for step in fill_all(self._ruler, said, name="", place=place, index=0, handle=None)[0]:
-            self._port.send(step.message, self._to)
+        """Give an order as the map has it; PeerError where a reply that it awaits does not come."""
+        speaking = Speaking(self._ruler, self._host, steps_of(self._ruler, self._host, deed, place))
+        run(speaking, self._host, self._hands, self._clock, self._keep)
+        if speaking.was_given_up:
+            raise PeerError(
+                f"the host did not send the reply that its map awaits to {deed!r}",
+                hint="Does the host run, and is the reply in its map the one that it sends?",
+            )
 
     def locate(self, place: Place) -> None:
         """Move the host to ``place`` and see from its report that it went there."""
         for _ in range(_TRIES):
+            self._heard.clear()
             self.say("locate", place)
             until = self._clock.now() + _RESEND
             while (left := until - self._clock.now()) > 0:
-                if any(abs(heard - place) < _NEAR for heard in self._places(left)):
+                if any(abs(heard - place) < _NEAR for heard in (*self._heard, *self._places(left))):
                     return
         raise PeerError("the host did not move where it was asked to")
+
+    def _keep(self, event: Event) -> None:
+        if (place := self._place(event)) is not None:
+            self._heard.append(place)
 
     def bars(self) -> Iterator[int]:
         """Yield each bar as the host comes to it."""
@@ -95,14 +111,17 @@ class _Desk:
         raise PeerError("the host stopped telling where it is")
 
     def _places(self, seconds: float) -> Iterator[Place]:
+        for arrived in self._hands.port.receive(seconds):
+            for message in arrived.messages:
+                for event in hear(self._host, message):
+                    if (place := self._place(event)) is not None:
+                        yield place
+
+    def _place(self, event: Event) -> Place | None:
         unit = self._host.hears["position"].unit
         if unit is None:
             raise PeerError("the host map names no unit for 'position'")
-        for arrived in self._port.receive(seconds):
-            for message in arrived.messages:
-                for event in hear(self._host, message):
-                    if isinstance(event, PositionHeard):
-                        yield self._ruler.place(event.at.value, unit)
+        return self._ruler.place(event.at.value, unit) if isinstance(event, PositionHeard) else None
 
 
 def _bar(song: Song, bar: int, landing: int) -> dict[str, Any]:

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 
 from bridge.cli.lay_record import RecordFile
 from bridge.cli.route import Route
+from bridge.cli.sending import Hands, Tell, run
 from bridge.clock import Clock, SteadyClock
-from bridge.hostmap import Address, Event, HostMap, Message, Ruler, Unusable, hear
+from bridge.hostmap import Address, HostMap, Message, Ruler
 from bridge.lay import (
     AFTER,
     BEFORE,
@@ -28,8 +29,6 @@ from bridge.lay import (
     Pulling,
     ReadBack,
     Result,
-    Send,
-    Write,
     dry_run,
     part,
     read_back,
@@ -45,9 +44,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 __all__ = ["Job", "Laid", "Pulled", "dry_lay", "lay_song", "pull_song", "record_path"]
-
-Tell = Callable[[str], None]
-Meaning = Callable[[Event], Event | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,13 +123,15 @@ def lay_song(
     record = RecordFile(job.record, job.host)
     options, clock = options or Options(), clock or SteadyClock()
     with _alone(host), _port(job) as (port, to):
-        hands = _Hands(port, Route(host, to, tell), record, tell, after)
+        hands = Hands(port=port, route=Route(host, to, tell), record=record, tell=tell, after=after)
         ends_at = clock.now() + options.lasts
-        session = _Session(ruler=ruler, host=host, hands=hands, options=options, clock=clock, ends_at=ends_at)
+        session = _Session(
+            ruler=ruler, host=host, hands=hands, record=record, options=options, clock=clock, ends_at=ends_at
+        )
         timeline = {part.kind: session.lay(part) for part in _parts(job, ruler, BEFORE, tell)}
         kind = Laying if reports(host) else BlindLaying
         laying = kind(ruler, host, wanted, record.entries(), session.timed())
-        unusable = _run(laying, host, hands, clock)
+        unusable = run(laying, host, hands, clock)
         timeline |= {part.kind: session.lay(part) for part in _parts(job, ruler, AFTER, tell)}
     return Laid(result=_result(laying), counts=port.counts, unusable=unusable, timeline=timeline)
 
@@ -154,19 +152,20 @@ class _Session:
 
     ruler: Ruler
     host: HostMap
-    hands: _Hands
+    hands: Hands
+    record: RecordFile
     options: Options
     clock: Clock
     ends_at: float
 
     def lay(self, part: Part) -> Result:
         """Lay one kind as markers are laid; the host's tempo is looked at with the markers, not here."""
-        record = self.hands.record.of(part.host)
+        record = self.record.of(part.host)
         kind = Laying if reports(part.host) else BlindLaying
         calm = replace(self.timed(), anyway=True, listen=0.0)
         laying = kind(self.ruler, part.host, part.wanted, record.entries(), calm)
         hands = replace(self.hands, record=record, tell=_unheard)
-        _run(laying, self.host, hands, self.clock, lambda event: part.heard(event, record.latest))
+        run(laying, self.host, hands, self.clock, lambda event: part.heard(event, record.latest))
         return _result(laying)
 
     def timed(self) -> Options:
@@ -196,9 +195,8 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
     record = RecordFile(job.record, job.host)
     with _alone(host), _port(job) as (port, to):
         pulling = Pulling(ruler, host, options)
-        unusable = _run(
-            pulling, host, _Hands(port, Route(host, to, tell), record, tell, None), clock or SteadyClock()
-        )
+        hands = Hands(port=port, route=Route(host, to, tell), tell=tell)
+        unusable = run(pulling, host, hands, clock or SteadyClock())
     unit = host.hears["marker"].unit
     found = None
     if pulling.answered or pulling.certain:
@@ -206,48 +204,6 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
             raise RuntimeError("a marker has a unit")
         found = read_back(ruler, unit, want(ruler, host), record.entries(), pulling.standing)
     return Pulled(found=found, certain=pulling.certain, counts=port.counts, unusable=unusable)
-
-
-def _run(
-    laying: Pacing, host: HostMap, hands: _Hands, clock: Clock, meaning: Meaning = lambda event: event
-) -> int:
-    """Run a laying to its end; ``meaning`` is what an event says to it, if anything."""
-    unusable = 0
-    hands.do(laying.start(clock.now()))
-    while laying.wake_at < float("inf"):
-        for arrived in hands.port.receive(laying.wake_at - clock.now()):
-            for message in arrived.messages:
-                hands.do(laying.reply(message, clock.now()))
-                for told in hear(host, message):
-                    unusable += isinstance(told, Unusable)
-                    hands.route.heard(told, arrived.sender)
-                    event = meaning(told)
-                    if event is not None:
-                        hands.do(laying.hear(event, clock.now()))
-        hands.do(laying.wake(clock.now()))
-    return unusable
-
-
-@dataclass(frozen=True, slots=True)
-class _Hands:
-    """Does effects."""
-
-    port: Port
-    route: Route
-    record: RecordFile
-    tell: Tell
-    after: Callable[[Effect], None] | None
-
-    def do(self, effects: list[Effect]) -> None:
-        for effect in effects:
-            if isinstance(effect, Send):
-                self.port.send(effect.message, self.route.to(effect.message))
-            elif isinstance(effect, Write):
-                self.record.write(effect.entries)
-            else:
-                self.tell(f"{'warning' if effect.warning else 'note'}: {effect.text}")
-            if self.after is not None:
-                self.after(effect)
 
 
 @contextmanager

@@ -38,7 +38,7 @@ FIELDS = {
     "meter_top": "the meter's upper number at that place",
     "meter_bottom": "the meter's lower number at that place",
     "colour": "the section's colour: 0xRRGGBB as a number, #rrggbb as text; grey unless the plan names one",
-    "end_seconds": "for a region or a ramp: the host's seconds at its end",
+    "end_seconds": "for a region, a loop or a ramp: the host's seconds at its end",
     "end_quarters": "the host's quarter notes there",
     "end_whole_notes": "the host's whole notes there",
     "end_samples": "the host's samples there",

@@ -10,6 +10,7 @@ from bridge.lay.pull import Pulling
 from bridge.lay.read_back import Difference, ReadBack, Standing, read_back
 from bridge.lay.record import Entry, State, read_record, record_key, write_record
 from bridge.lay.result import Failure, Result
+from bridge.lay.speaking import Speaking, steps_of
 from bridge.lay.timeline import AFTER, BEFORE, Kind, Part, part
 from bridge.lay.wanted import Wanted, want
 
@@ -30,6 +31,7 @@ __all__ = [
     "Result",
     "Say",
     "Send",
+    "Speaking",
     "Standing",
     "State",
     "Transport",
@@ -41,6 +43,7 @@ __all__ = [
     "read_back",
     "read_record",
     "record_key",
+    "steps_of",
     "want",
     "write_record",
 ]
