@@ -14,6 +14,7 @@ from bridge.errors import PlanError, UsageError
 
 if TYPE_CHECKING:
     from bridge.learn import Explained, Finding, Happening, Spoken
+    from bridge.osc import Counts
 
 __all__ = ["command"]
 
@@ -31,6 +32,13 @@ def command(
     to: Annotated[
         str | None, typer.Option(help="Where the host listens, HOST:PORT; else nothing is sent.")
     ] = None,
+    open_network: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Hear packets from this address or network too, beside 127.0.0.1 and --to; several times.",
+            metavar="ADDRESS",
+        ),
+    ] = None,
     name: Annotated[str, typer.Option(help="What to call the host.")] = "my host",
     record: Annotated[
         str | None, typer.Option(help="Keep the interview, for --replay.", metavar="FILE")
@@ -47,12 +55,14 @@ def command(
     a bar, to add a marker; what changes then, and how, tells what each address means.  Where
     two explanations fit more is asked; what stays unclear is left out and said.  With --to
     you may also type what the host understands: it is shown, sent when you agree, and kept
-    when the host reacts.  Exit 3 when nothing could be learnt.
+    when the host reacts.  Only packets from this machine, from --to and from --open-network
+    count.  Exit 3 when nothing could be learnt.
 
     \b
     Example:
       pulsebridge learn --listen 127.0.0.1:9000 --to 127.0.0.1:9001 --map rig.yaml
     """
+    from bridge.cli.learn_network import packets
     from bridge.hostmap import load
     from bridge.learn import host_map_text, spoken_of
 
@@ -61,7 +71,11 @@ def command(
     if replay is not None and record is not None:
         raise UsageError("--replay and --record do not go together", hint="A kept interview is only read.")
     _refuse_bad_words(name, listen, to)
-    explained, happenings = _replayed(replay) if replay is not None else _held(listen, to, record)
+    counts = None
+    if replay is not None:
+        explained, happenings = _replayed(replay)
+    else:
+        explained, happenings, counts = _held(listen, to, record, opened=open_network or [])
     spoken = spoken_of(happenings)
     text = host_map_text(explained, spoken, name=name, send_to=to, receive_on=listen)
     load(text, source=map)
@@ -69,7 +83,7 @@ def command(
     if learnt and target is not None:
         _write(target, text, force)
     if json:
-        print_json(_as_json(explained, spoken, text, map if learnt else None))
+        print_json(_as_json(explained, spoken, text, map if learnt else None) | {"packets": packets(counts)})
     elif target is None:
         write_lines(text.splitlines())
     for line in _summary(explained, map if learnt else None):
@@ -107,12 +121,14 @@ def _replayed(replay: str) -> tuple[Explained, list[Happening]]:
     return explained, happenings
 
 
-def _held(listen: str, to: str | None, record: str | None) -> tuple[Explained, list[Happening]]:
-    """Hold the interview in the terminal."""
+def _held(
+    listen: str, to: str | None, record: str | None, *, opened: Sequence[str]
+) -> tuple[Explained, list[Happening], Counts]:
+    """Hold the interview in the terminal; only packets from this machine and who is ``opened`` to count."""
     import contextlib
-    from ipaddress import ip_address
 
     from bridge.cli.learn_ear import Ear
+    from bridge.cli.learn_network import believed, tell_of_strangers, tell_who_counts
     from bridge.cli.learning import Talk
     from bridge.hostmap.load import read_address
     from bridge.osc import Port
@@ -120,16 +136,16 @@ def _held(listen: str, to: str | None, record: str | None) -> tuple[Explained, l
 
     here, there = read_address(listen, least=0), read_address(to, least=1) if to is not None else None
     with contextlib.ExitStack() as stack:
-        port = stack.enter_context(Port(here))
+        port = stack.enter_context(Port(here, believe=believed(here, there, opened)))
         recorder = stack.enter_context(Recorder(Path(record))) if record is not None else None
         note(f"Listening on {port.place[0]}:{port.place[1]}: have the host send its OSC there.")
-        if not ip_address(port.place[0]).is_loopback:
-            note("Other machines can reach that port: only the sender you confirm is listened to.")
+        tell_who_counts(port.place[0], there, opened)
         ear = stack.enter_context(Ear(port, recorder))
         explained = Talk(ear, to=there).hold()
     if ear.ignored:
         note(f"{ear.ignored:,} messages from others than the host were ignored")
-    return explained, ear.happenings
+    tell_of_strangers(port.counts)
+    return explained, ear.happenings, port.counts
 
 
 def _refuse_to_overwrite(target: Path | None, force: bool) -> None:
