@@ -31,7 +31,7 @@ class Answers:
                 if self.ports[0].counts.received >= 20:
                     break
                 tick.wait(0.01)
-            return "\n"
+            return "s\n"
         return "q\n"
 
 
