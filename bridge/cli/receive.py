@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bridge.cli.delays import Delay, read_delays
+from bridge.cli.measuring import measure, wanted
 from bridge.cli.output import note, print_json, write_lines
 from bridge.errors import UsageError
 
@@ -47,11 +48,33 @@ def command(
         typer.Option(help="A recording to follow, as fast as it goes (.gz too).", metavar="FILE"),
     ] = None,
     delay: Delay = None,
+    measure_delay: Annotated[
+        str | None,
+        typer.Option(
+            help="Measure that delay: you tap along, or what we send comes back (see above).",
+            metavar="tap|loop",
+        ),
+    ] = None,
+    tap_on: Annotated[
+        str | None, typer.Option(help="Tap with notes on this MIDI port, not the Enter key.", metavar="PORT")
+    ] = None,
+    loop_to: Annotated[
+        str | None, typer.Option(help="The MIDI port to send to; it comes back on --midi.", metavar="PORT")
+    ] = None,
+    loop_share: Annotated[
+        str | None,
+        typer.Option(
+            help="How much of the round trip is the delay: half, unless told.", metavar="half|whole"
+        ),
+    ] = None,
+    times: Annotated[
+        int | None, typer.Option(min=8, max=1000, help="How many taps (24) or round trips (50).")
+    ] = None,
     lasts: Annotated[
         str | None, typer.Option("--for", help="End after this time, as in 10s or 2:30.", metavar="TIME")
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="JSON lines are all that is written.")] = False,
-) -> None:
+) -> int:
     """Follow what comes in, and show where the host is by it.
 
     On a terminal: who sends what, how often, how evenly, and the transport it adds up to.
@@ -60,33 +83,46 @@ def command(
     what had come up to then.  What happened (started, stopped, moved, lost ...) is told
     on stderr.  Ctrl-C ends it.
 
+    Messages take their time, and so does sound.  With --measure-delay tap you tap the
+    quarter notes that you hear while the host plays.  With loop a message goes out and
+    comes back: through a MIDI cable or the host (--loop-to, --midi), or over OSC as a
+    question to the host (--host), the time that it takes to answer included.  With --json
+    the result is one object: measured, delays (source, delay_ms, error_ms, spread_ms,
+    beat_ms, count, why), taps, unused, ahead_ms, sent, round_trip_ms, share.  What spreads
+    too widely is refused, and why.  Tell later runs the result with --delay.
+
     \b
-    Example:
+    Examples:
       pulsebridge receive --host examples/hosts/practice-rig.yaml --record evening.jsonl
+      pulsebridge receive --midi rig --measure-delay tap
+      pulsebridge receive --midi rig --delay clock=12.5
     """
     if midi_ports:
         _list_ports(json)
-        return
-    _refuse_what_does_not_fit(replay, {"--midi": midi, "--record": record, "--for": lasts})
-    if midi is None and (virtual or jack):
-        raise UsageError("--virtual and --jack say how to read a MIDI port", hint="Name it: --midi PORT.")
-    if virtual and jack:
-        raise UsageError("--virtual and --jack do not go together", hint="Leave one out.")
+        return 0
+    measuring = wanted(measure_delay, tap_on=tap_on, loop_to=loop_to, share=loop_share, times=times)
+    if measuring is not None:
+        unfit: dict[str, object] = {"--delay": delay, "--record": record, "--replay": replay}
+        _refuse_together("--measure-delay", unfit, hint="Delays are measured alone, by what comes in now.")
+    if replay is not None:
+        unfit = {"--midi": midi, "--record": record, "--for": lasts}
+        _refuse_together("--replay", unfit, hint="A recording is followed alone: leave out one of them.")
+    choice, seconds = _choice(midi, virtual, jack), _seconds(lasts)
     host_map = _host_map(host)
     follower = _follower(host_map, plan, delay)
     if replay is not None:
         _replay(replay, host_map, follower, quiet=json)
-    else:
-        _listen(host_map, _choice(midi, virtual, jack), follower, record=record, lasts=lasts, json=json)
+        return 0
+    _need_input(host_map, choice)
+    if measuring is not None:
+        return measure(measuring, follower, host=host_map, midi=choice, seconds=seconds, as_json=json)
+    _listen(host_map, choice, follower, record=record, seconds=seconds, json=json)
+    return 0
 
 
-def _refuse_what_does_not_fit(replay: Path | None, options: dict[str, object]) -> None:
-    given = [name for name, value in options.items() if value is not None]
-    if replay is not None and given:
-        raise UsageError(
-            f"--replay and {' and '.join(given)} do not go together",
-            hint="A recording is followed alone: leave out one of them.",
-        )
+def _refuse_together(option: str, options: dict[str, object], *, hint: str) -> None:
+    if given := [name for name, value in options.items() if value]:
+        raise UsageError(f"{option} and {' and '.join(given)} do not go together", hint=hint)
 
 
 def _host_map(host: Path | None) -> HostMap | None:
@@ -109,11 +145,31 @@ def _follower(host: HostMap | None, plan: Path | None, delay: Sequence[str] | No
 
 
 def _choice(midi: str | None, virtual: bool, jack: bool) -> MidiChoice | None:
+    if midi is None and (virtual or jack):
+        raise UsageError("--virtual and --jack say how to read a MIDI port", hint="Name it: --midi PORT.")
+    if virtual and jack:
+        raise UsageError("--virtual and --jack do not go together", hint="Leave one out.")
     if midi is None:
         return None
     from bridge.live.inputs import MidiChoice
 
     return MidiChoice(name=midi, virtual=virtual, jack=jack)
+
+
+def _seconds(lasts: str | None) -> float | None:
+    from bridge.exact import parse_seconds
+
+    return float(parse_seconds(lasts, what="--for").value) if lasts else None
+
+
+def _need_input(host: HostMap | None, midi: MidiChoice | None) -> None:
+    if host is None and midi is None:
+        raise UsageError(
+            "nothing to receive is named",
+            hint="Name a host map (--host MAP), a MIDI port (--midi PORT) or a recording (--replay FILE).",
+        )
+    if host is not None:
+        host.need("receive_on", command="receive")
 
 
 def _replay(replay: Path, host: HostMap | None, follower: Follower, *, quiet: bool) -> None:
@@ -138,20 +194,11 @@ def _listen(
     follower: Follower,
     *,
     record: Path | None,
-    lasts: str | None,
+    seconds: float | None,
     json: bool,
 ) -> None:
     from bridge.cli.receive_live import run
-    from bridge.exact import parse_seconds
 
-    if host is None and midi is None:
-        raise UsageError(
-            "nothing to receive is named",
-            hint="Name a host map (--host MAP), a MIDI port (--midi PORT) or a recording (--replay FILE).",
-        )
-    if host is not None:
-        host.need("receive_on", command="receive")
-    seconds = float(parse_seconds(lasts, what="--for").value) if lasts else None
     view = not json and sys.stdout.isatty()
     run(host=host, midi=midi, follower=follower, record=record, seconds=seconds, view=view, quiet=json)
 
@@ -159,8 +206,10 @@ def _listen(
 def _list_ports(json: bool) -> None:
     from bridge.midi.driver import find_inputs
 
-    names = [port.name for port in find_inputs()]
+    names, to = ([port.name for port in find_inputs(listens=listens)] for listens in (True, False))
     if json:
-        print_json({"midi_ports": names})
-    else:
-        write_lines(names or ["no MIDI ports are there"])
+        print_json({"midi_ports": names, "midi_ports_to_send_to": to})
+        return
+    write_lines(names or ["no MIDI ports are there"])
+    if to:
+        write_lines(["to send to (--loop-to):", *(f"  {name}" for name in to)])

@@ -22,7 +22,7 @@ from bridge.osc import Port, resolve
 from bridge.osc.listener import Heard, Listener
 from bridge.store.recording import Recorded
 
-__all__ = ["Arrival", "Inputs", "MidiChoice"]
+__all__ = ["Arrival", "Inputs", "MidiChoice", "midi_input"]
 
 _MOST_WAITING = 100_000
 
@@ -77,7 +77,7 @@ class Inputs:
         self._loop = asyncio.get_running_loop()
         async with AsyncExitStack() as stack:
             if self._choice is not None:
-                stack.enter_context(self._midi(self._choice))
+                stack.enter_context(midi_input(self._choice, take=self._on_midi, tell=self._on_news))
             if self._host is not None:
                 self.port = stack.enter_context(_port(self._host))
                 self.listener = Listener(self.port, self._on_osc, warn=self._warn)
@@ -94,14 +94,9 @@ class Inputs:
         """Return the seconds since the beginning; never before what was delivered last."""
         return max(time.monotonic() - self._zero, self._newest)
 
-    def _midi(self, choice: MidiChoice) -> AbstractContextManager[Any]:
-        if choice.jack:
-            from bridge.midi.jack import JackIn
-
-            return JackIn(choice.name, take=self._on_midi, tell=self._on_news)
-        from bridge.midi import MidiIn
-
-        return MidiIn(choice.name, take=self._on_midi, tell=self._on_news, virtual=choice.virtual)
+    def since_beginning(self, at: float) -> float:
+        """Return the seconds since the beginning of ``at``, an instant of the steady clock."""
+        return at - self._zero
 
     def _on_midi(self, at: float, message: bytes) -> None:
         """Take a message on a thread that is not the loop's."""
@@ -133,6 +128,22 @@ class Inputs:
     def _rising(self, at: float) -> float:
         self._newest = max(self._newest, at - self._zero)
         return self._newest
+
+
+def midi_input(
+    choice: MidiChoice,
+    *,
+    take: Callable[[float, bytes], None],
+    tell: Callable[[PortNews], None] = lambda _: None,
+) -> AbstractContextManager[Any]:
+    """Return the chosen port, to be entered: ``take`` gets each message and its time on the steady clock."""
+    if choice.jack:
+        from bridge.midi.jack import JackIn
+
+        return JackIn(choice.name, take=take, tell=tell)
+    from bridge.midi import MidiIn
+
+    return MidiIn(choice.name, take=take, tell=tell, virtual=choice.virtual)
 
 
 def _port(host: HostMap) -> Port:

@@ -1,6 +1,7 @@
-"""MIDI ports: whole messages in, with the time at which they came. Thin."""
+"""MIDI ports: whole messages in, with the time at which they came, and out. Thin."""
 
 from bridge.midi.news import PortNews
+from bridge.midi.out import MidiOut
 from bridge.midi.port import MidiIn
 
-__all__ = ["MidiIn", "PortNews"]
+__all__ = ["MidiIn", "MidiOut", "PortNews"]

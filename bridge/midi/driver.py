@@ -24,7 +24,7 @@ _ONE_AT_A_TIME = threading.Lock()
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A port that can be listened to, and the system it belongs to (rtmidi's number)."""
+    """A port that can be listened to or sent to, and the system it belongs to (rtmidi's number)."""
 
     name: str
     system: int
@@ -50,16 +50,19 @@ def systems() -> list[int]:
     return [api for api in rtmidi.get_compiled_api() if api not in unreal]
 
 
-def inputs(system: int) -> list[str] | None:
-    """Return the names of the ports of ``system`` that can be listened to; None where it does not run."""
-    with contextlib.suppress(OSError), opened(system) as port:
+def inputs(system: int, *, listens: bool = True) -> list[str] | None:
+    """Return the names of the ports of ``system`` that can be listened to; None where it does not run.
+
+    With ``listens`` false, of those that can be sent to.
+    """
+    with contextlib.suppress(OSError), opened(system, listens=listens) as port:
         return [str(name) for name in port.get_ports()]
     return None
 
 
-def find_inputs() -> list[Found]:
-    """Return every port that can be listened to, in every system that runs."""
-    return [Found(name, system) for system in systems() for name in inputs(system) or ()]
+def find_inputs(*, listens: bool = True) -> list[Found]:
+    """Return every port that can be listened to (or sent to), in every system that runs."""
+    return [Found(name, system) for system in systems() for name in inputs(system, listens=listens) or ()]
 
 
 @contextlib.contextmanager
