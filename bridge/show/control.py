@@ -6,6 +6,7 @@
     /pulsebridge/skip          leave out the section that would come next
     /pulsebridge/again         play this section once more when it ends
     /pulsebridge/locate s      go to a place
+    /pulsebridge/accept        let the rest of the song be as it was offered
 
 This file knows nothing about how they arrive.
 """
@@ -25,6 +26,7 @@ CONTROLS: dict[str, tuple[int, int]] = {
     "skip": (0, 0),
     "again": (0, 0),
     "locate": (1, 1),
+    "accept": (0, 0),
 }
 """Each with the fewest and the most words that follow it."""
 _LONGEST = 200

@@ -71,6 +71,8 @@ class Replan:
     at: float
     played: tuple[tuple[str, int], ...]
     """The sections that have been played, or whose end is certain, each with its bars, in order."""
+    song: int = 0
+    """Which song of the set."""
 
 
 Effect = SendOsc | SendMidi | AskHost | Tell | Keep | Replan

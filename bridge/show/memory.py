@@ -8,25 +8,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from hashlib import sha256
 from typing import Any
 
 from bridge.errors import UsageError
 from bridge.exact import Length
+from bridge.song import Song
 
-__all__ = ["Memory"]
+__all__ = ["Memory", "digest"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Memory:
     """A show at an instant."""
 
-    wall: float
-    """Seconds since 1970, by the machine's clock: the steady one begins anew with a process."""
+    at: float
+    """Seconds on the steady clock; who writes it down adds the date: that clock ends with a process."""
     song: str
-    """The digest of the song and its bars (:func:`bridge.show.digest`)."""
+    """The digest of the song and its bars (:func:`digest`)."""
     section: int
     into: float
-    """Quarters from the section's start, where it stood at ``wall``."""
+    """Quarters from the section's start, where it stood at ``at``."""
     playing: bool
     shift: Length
     """How far the show stands beyond the place that the host shows."""
@@ -45,7 +47,7 @@ class Memory:
     def as_record(self) -> dict[str, Any]:
         """Return it as JSON can hold it."""
         return {
-            "wall": self.wall,
+            "at": self.at,
             "song": self.song,
             "section": self.section,
             "into": self.into,
@@ -65,7 +67,7 @@ class Memory:
         try:
             leaves = record["leaves"]
             return cls(
-                wall=float(record["wall"]),
+                at=float(record["at"]),
                 song=str(record["song"]),
                 section=int(record["section"]),
                 into=float(record["into"]),
@@ -80,3 +82,12 @@ class Memory:
             )
         except (KeyError, TypeError, ValueError, ZeroDivisionError) as error:
             raise UsageError(f"this is no memory of a show: {error!r}") from None
+
+
+def digest(song: Song) -> str:
+    """Return a short word that two songs share only with the same title, sections and bars."""
+    parts = [
+        song.plan.title,
+        *(f"{placed.name}={placed.bars}@{placed.section.tempo}" for placed in song.sections),
+    ]
+    return sha256("\0".join(parts).encode()).hexdigest()[:16]

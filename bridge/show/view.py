@@ -57,6 +57,8 @@ class View:
     """The section that comes after it; None at the end of the song."""
     ladder: tuple[Rung, ...] = ()
     """Where it can be left, the soonest first; empty where it is not held."""
+    waits: bool = False
+    """Nothing goes on until it is released: a passage without bars, or between two songs."""
     cue: str = ""
     """The text of the last cue."""
     cue_for: str = ""

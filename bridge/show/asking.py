@@ -1,0 +1,177 @@
+"""What a control does to the pass that is played: where it is left, what comes then, what is said.
+
+This file knows nothing about hosts, clocks or who asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from bridge.cues import DueCue, Rung
+from bridge.errors import UsageError
+from bridge.exact import Bars, Length, Place
+from bridge.show.control import Control
+from bridge.show.passing import Pass, Then
+from bridge.song import END, Song, place_named
+
+__all__ = ["Asked", "asked", "ladder_from", "ladder_in_words", "then_at"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The pass as it goes on, and what has to be said at once."""
+
+    passed: Pass
+    text: str
+    data: Mapping[str, object] = field(default_factory=dict)
+    cues: tuple[DueCue, ...] = ()
+    changes_the_rest: bool = False
+    """The song will not be as it was planned: the rest of it can be planned anew."""
+
+
+def asked(passed: Pass, into: Length, control: Control) -> Asked:
+    """Return what ``control`` does at ``into``; UsageError where it cannot be done, saying why."""
+    match control.do:
+        case "hold":
+            return _hold(passed, into)
+        case "release":
+            return _release(passed, into, control.name)
+        case "release_now":
+            rung = passed.exits.next_barline(_soonest(passed, into))
+            return _leave_at(passed, into, rung, "release_now")
+        case "skip":
+            return _skip(passed)
+        case "again":
+            return _turned(passed, Then(section=passed.index), f"{passed.name} once more when it ends")
+        case "locate":
+            return _locate(passed, into, control.name or "")
+    raise UsageError(f"{control.do!r} is not for a section that is played")
+
+
+def ladder_from(passed: Pass, into: Length) -> tuple[Rung, ...]:
+    """Return the ways out of a held section as they are at ``into``."""
+    return passed.exits.ladder(_soonest_release(passed, into))
+
+
+def ladder_in_words(passed: Pass, into: Length, ladder: tuple[Rung, ...]) -> str:
+    """Write the ladder: ``in 4 bars: band; in 12: band, hand drum; in 108: all``."""
+    rungs = []
+    for number, rung in enumerate(ladder):
+        bars = passed.axis.bars_until(into, rung.into)
+        count = str(Bars(bars)) if number == 0 else str(bars)
+        rungs.append(f"in {count}: {'all' if rung.is_whole else ', '.join(rung.home)}")
+    return "; ".join(rungs)
+
+
+def then_at(song: Song, place: Place) -> Then | None:
+    """Return where the show goes on at ``place``; None at the song's end."""
+    placed = song.section_at(place)
+    return None if placed is None else Then(section=placed.section.index, into=place - placed.start)
+
+
+def _hold(passed: Pass, into: Length) -> Asked:
+    if passed.is_free:
+        raise UsageError(f"{passed.name} has no bars to hold: it goes on until it is released")
+    held = replace(passed, held=True, leaves=None)
+    ladder = ladder_from(held, into)
+    text = f"{passed.name} is held; a release would leave it {ladder_in_words(held, into, ladder)}"
+    return Asked(passed=held, text=text, data={"ladder": _rungs(held, into, ladder)})
+
+
+def _release(passed: Pass, into: Length, name: str | None) -> Asked:
+    if not passed.held:
+        raise UsageError(
+            f"{passed.name} is not held",
+            hint="'hold' keeps it going; 'release_now' leaves it at the next barline.",
+        )
+    since = _soonest_release(passed, into)
+    if name is None:
+        return _leave_at(passed, into, passed.exits.whole(since), "release")
+    layers = passed.exits.turns
+    if name in layers:
+        return _leave_at(passed, into, passed.exits.for_layer(name, since), "release")
+    owned = [
+        turner.name for turner in passed.standing.turners if turner.player == name and turner.name in layers
+    ]
+    if not owned:
+        raise UsageError(
+            f"nobody called {name[:80]!r} sounds at the end of {passed.name}",
+            hint=f"There are {', '.join(layers)}." if layers else None,
+        )
+    rungs = [rung for rung in passed.exits.ladder(since) if set(owned) <= set(rung.home)]
+    return _leave_at(passed, into, rungs[0], "release")
+
+
+def _leave_at(passed: Pass, into: Length, rung: Rung, what: str) -> Asked:
+    leaving = replace(passed, held=False, leaves=rung.into)
+    bars = passed.axis.bars_until(into, rung.into)
+    text = f"{passed.name} ends in {Bars(bars)}, then {leaving.next_name}"
+    if rung.others:
+        text += f"; not home there: {', '.join(rung.others)}"
+    return Asked(
+        passed=leaving,
+        text=text,
+        data={"bars": bars, "home": list(rung.home), "not_home": list(rung.others), "by": what},
+        cues=tuple(_told(leaving, into, rung)),
+        changes_the_rest=rung.into != passed.axis.length,
+    )
+
+
+def _told(leaving: Pass, into: Length, rung: Rung) -> Iterator[DueCue]:
+    for turner in leaving.standing.turners:
+        left = turner.turns_left(into, rung.into)
+        yield DueCue(
+            key=f"release {rung.into} {turner.name}",
+            into=into,
+            target=rung.into,
+            text=f"last {left} turns of {turner.name}, then {leaving.next_name}",
+            bars_until=leaving.axis.bars_until(into, rung.into),
+            player=turner.player,
+        )
+
+
+def _skip(passed: Pass) -> Asked:
+    if passed.then is None:
+        raise UsageError(f"nothing comes after {passed.name} that could be left out")
+    beyond = passed.then.section + 1
+    then = Then(section=beyond) if beyond < len(passed.song.sections) else None
+    return _turned(passed, then, f"{passed.next_name} is left out")
+
+
+def _locate(passed: Pass, into: Length, name: str) -> Asked:
+    place = place_named(passed.song, name)
+    at = passed.exits.next_barline(_soonest(passed, into)).into
+    going = replace(passed, held=False, leaves=at, then=then_at(passed.song, place))
+    bars = passed.axis.bars_until(into, at)
+    return Asked(passed=going, text=f"to {name} in {Bars(bars)}", data={"bars": bars}, changes_the_rest=True)
+
+
+def _turned(passed: Pass, then: Then | None, text: str) -> Asked:
+    turned = replace(passed, then=then)
+    after = f"after {passed.name} comes {turned.next_name}"
+    if turned.next_name != END:
+        text = f"{text}: {after}"
+    return Asked(passed=turned, text=text, data={"then": turned.next_name}, changes_the_rest=True)
+
+
+def _soonest(passed: Pass, into: Length) -> Length:
+    """Return the first place that a player can still be told of: a counted beat from now."""
+    beat = passed.axis.bar_at(into).meter.counted[0]
+    return into + beat
+
+
+def _soonest_release(passed: Pass, into: Length) -> Length:
+    """Return where a release may leave at the soonest: at its planned end, and not before a vamp's least."""
+    return max(_soonest(passed, into), passed.axis.length)
+
+
+def _rungs(passed: Pass, into: Length, ladder: tuple[Rung, ...]) -> list[dict[str, object]]:
+    return [
+        {
+            "bars": passed.axis.bars_until(into, rung.into),
+            "home": list(rung.home),
+            "not_home": list(rung.others),
+        }
+        for rung in ladder
+    ]

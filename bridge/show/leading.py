@@ -1,0 +1,186 @@
+"""The bridge as the clock: what receivers are sent while a show is led, each thing at its exact time.
+
+The seam.  Whoever decides (the conductor, or a test) tells :class:`Leading` of each pass
+through a section as a :class:`~bridge.show.leading_leg.Leg`:
+
+* ``play(leg)`` as soon as it is known, again whenever its end or what follows changes.
+  A leg that begins where the one before ends goes on without a gap; any other begins at
+  its own time, and ends what played until then.  Where a leg says what ``follows``, that
+  is begun by itself when the time has come, so that the clock never waits for a decision
+  that has been made; being told of it afterwards changes nothing.
+* ``stop(now)`` ends it.
+* At ``wake_at`` steady seconds call ``wake(now)``, and perform the effects in order: each
+  has its exact ``due``.  Called earlier or later, it gives what is due up to then.
+
+Exact seconds come from the tempo map; this file knows nothing about ports or real clocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from heapq import merge
+from operator import attrgetter
+
+from bridge.exact import Length
+from bridge.follow import Rate
+from bridge.show.effect import Effect
+from bridge.show.leading_clock import clock_moments, count_at_end, stop_moment
+from bridge.show.leading_leg import SAME_INSTANT, Leg
+from bridge.show.leading_moment import Moment
+from bridge.show.leading_position import position_moments, position_stopped
+from bridge.show.leading_timecode import code_at_end, code_moments
+
+__all__ = ["Leading", "Leg", "Wanted"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is sent."""
+
+    clock: bool = True
+    jumps: bool = False
+    """Receivers of the clock are moved with holds, skipped sections and the like too."""
+    timecode: Rate | None = None
+    position: bool = True
+
+
+@dataclass(slots=True, kw_only=True)
+class _Running:
+    """The leg that plays, what receivers counted, and what is still to be sent in it."""
+
+    leg: Leg
+    base: Length | None
+    """What receivers of the clock counted at its section's start; None: they were sent there."""
+    moments: Iterator[Moment]
+    following: Moment | None = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.following = next(self.moments, None)
+
+    def take(self) -> Moment:
+        """Return the next moment; there is one."""
+        moment, self.following = self.following, next(self.moments, None)
+        assert moment is not None  # noqa: S101  the caller has looked
+        return moment
+
+
+class Leading:
+    """Legs in, effects out; see the head of this file for who calls what when."""
+
+    __slots__ = ("_after", "_running", "_wanted")
+
+    def __init__(self, wanted: Wanted | None = None) -> None:
+        self._wanted = wanted or Wanted()
+        self._running: _Running | None = None
+        self._after: Leg | None = None
+
+    @property
+    def wake_at(self) -> float | None:
+        """The steady seconds at which something is due; None while nothing is."""
+        moment = self._running.following if self._running else None
+        times = [at for at in (moment.at if moment else None, self._limit) if at is not None]
+        return float(min(times)) if times else None
+
+    @property
+    def leg(self) -> Leg | None:
+        """What plays, as it was last told."""
+        return self._running.leg if self._running else None
+
+    def play(self, leg: Leg) -> None:
+        """Take a leg that is new, or one that plays with another end."""
+        running = self._running
+        if running is not None and running.leg.is_same(leg):
+            running.leg = replace(leg, began=running.leg.began)
+            self._after = None
+        else:
+            self._after = leg
+
+    def stop(self, now: float) -> list[Effect]:
+        """End it at ``now``; return what is due up to then, and what stops receivers."""
+        effects, self._after = self.wake(now), None
+        return effects + [moment.effect for moment in self._end(Fraction(now))]
+
+    def wake(self, now: float) -> list[Effect]:
+        """Return what is due up to ``now``, in order."""
+        found: list[Moment] = []
+        while True:
+            limit = self._limit
+            found += self._until(now, limit)
+            if limit is None or limit > now:
+                return [moment.effect for moment in found]
+            found += self._pass_on(limit)
+
+    @property
+    def _limit(self) -> Fraction | None:
+        """When what plays ends, or is ended by what comes."""
+        ends = self._running.leg.ends_at if self._running else None
+        begins = self._after.starts_at if self._after else None
+        return min((at for at in (ends, begins) if at is not None), default=None)
+
+    def _until(self, now: float, limit: Fraction | None) -> Iterator[Moment]:
+        running = self._running
+        while running is not None and (moment := running.following) is not None:
+            if moment.at > now or (limit is not None and moment.at >= limit):
+                return
+            yield running.take()
+
+    def _pass_on(self, at: Fraction) -> list[Moment]:
+        """Begin what comes at ``at``, or end."""
+        before, after = self._running, self._coming(at)
+        if after is None:
+            return self._end(at)
+        self._after = None
+        if before is not None and after.goes_on_from(before.leg.ends_at):
+            self._go_on(before, after)
+            return []
+        self._begin(after, None, None)
+        return (
+            [stop_moment(at)] if self._wanted.clock and before is not None and not before.leg.is_free else []
+        )
+
+    def _coming(self, at: Fraction) -> Leg | None:
+        """Return the leg that begins at ``at``: the one that was told, or what follows the one that ends."""
+        if self._after is not None:
+            return self._after if self._after.starts_at <= at + SAME_INSTANT else None
+        ending = self._running.leg if self._running else None
+        return None if ending is None or ending.follows is None else _as_planned(ending, ending.follows, at)
+
+    def _go_on(self, before: _Running, after: Leg) -> None:
+        """Begin ``after`` where the leg before it ends, without a gap: counts and codes go on."""
+        ends, wanted = before.leg.ends_at, self._wanted
+        assert ends is not None  # noqa: S101  something goes on from it
+        count = count_at_end(before.leg, before.base, jumps=wanted.jumps)
+        exact = replace(after, began=ends - after.axis.seconds(after.sounds_from))
+        self._begin(exact, count - after.sounds_from, code_at_end(before.leg))
+
+    def _begin(self, leg: Leg, base: Length | None, code: Fraction | None) -> None:
+        wanted = self._wanted
+        streams = [
+            clock_moments(leg, base, jumps=wanted.jumps) if wanted.clock else (),
+            code_moments(leg, wanted.timecode, code) if wanted.timecode is not None else (),
+            position_moments(leg) if wanted.position else (),
+        ]
+        self._running = _Running(leg=leg, base=base, moments=merge(*streams, key=attrgetter("key")))
+
+    def _end(self, at: Fraction) -> list[Moment]:
+        """Stop receivers at ``at``."""
+        running, self._running = self._running, None
+        if running is None:
+            return []
+        stop = [stop_moment(at)] if self._wanted.clock and not running.leg.is_free else []
+        return [*stop, position_stopped(running.leg, at)] if self._wanted.position else stop
+
+
+def _as_planned(before: Leg, index: int, at: Fraction) -> Leg:
+    """Return the leg of section ``index`` that follows ``before`` at ``at``, as the plan has it."""
+    placed = before.song.sections[index]
+    is_open = placed.section.vamp is not None or placed.section.free is not None
+    return Leg(
+        song=before.song,
+        index=index,
+        began=at,
+        leaves=None if is_open else placed.length,
+        follows=index + 1 if index + 1 < len(before.song.sections) else None,
+    )

@@ -1,0 +1,137 @@
+"""A leg: a pass through a section as the bridge's own clock plays it, exact to the last step.
+
+Its seconds are counted from one instant, never added up tick by tick, so that an hour does
+not drift.  Past its planned end a held section shows receivers the place that it would
+have shown one loop earlier.  This file knows nothing about messages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from bridge.cues import Axis, Exits
+from bridge.exact import Length, Place
+from bridge.song import HostCount, Song
+
+__all__ = ["SAME_INSTANT", "Leg", "Stretch"]
+
+_NOTHING = Length(0)
+SAME_INSTANT = Fraction(1, 10**6)
+"""Seconds: two instants nearer than this are one; a conductor's own are doubles."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """What a leg plays without a jump from ``start`` into the section on; it shows what is ``back`` from there."""
+
+    start: Length
+    end: Length | None
+    """Where the place jumps back; None: it does not."""
+    back: Length
+
+
+@dataclass(frozen=True, kw_only=True)
+class Leg:
+    """A section played once.  Lengths count from its start; ValueError where they are out of order."""
+
+    song: Song
+    index: int
+    began: Fraction
+    """Steady seconds at which the section's start lies, played or not."""
+    sounds_from: Length = _NOTHING
+    """Where it begins to be heard: before ``enters`` where it is counted in."""
+    enters: Length = _NOTHING
+    """Where the place begins to move."""
+    leaves: Length | None
+    """None while that is open."""
+    follows: int | None
+    """The section whose start comes then; None where nothing does, or it is not certain."""
+    located: bool = False
+    """Somebody asked for this place: receivers are sent there even while they play."""
+
+    def __post_init__(self) -> None:
+        if not self.sounds_from <= self.enters or (self.leaves is not None and self.leaves < self.enters):
+            raise ValueError(
+                f"a leg sounds from {self.sounds_from}, enters at {self.enters} and leaves at {self.leaves}"
+            )
+
+    @cached_property
+    def axis(self) -> Axis:
+        """Its section's time."""
+        return Axis(self.song, self.index)
+
+    @cached_property
+    def count(self) -> HostCount:
+        """How receivers count the song's places."""
+        return HostCount(self.song)
+
+    @cached_property
+    def loop(self) -> Length:
+        """How far the place that is shown goes back at the planned end.
+
+        The shortest stretch that brings everybody back in phase; where the section is
+        too short for one, all of it.
+        """
+        return Exits(self.song, self.index).loop or self.axis.length
+
+    @property
+    def is_free(self) -> bool:
+        """Whether it has neither bars nor click, so that no clock can run."""
+        return self.axis.placed.section.free is not None
+
+    @property
+    def starts_at(self) -> Fraction:
+        """Steady seconds of ``sounds_from``."""
+        return self.at(self.sounds_from)
+
+    @property
+    def ends_at(self) -> Fraction | None:
+        """Steady seconds at which it is left; None while that is open."""
+        return None if self.leaves is None else self.at(self.leaves)
+
+    def at(self, into: Length) -> Fraction:
+        """Return the steady seconds of ``into``."""
+        return self.began + self.axis.seconds(into)
+
+    def place(self, into: Length, back: Length = _NOTHING) -> Place:
+        """Return the place in the song at ``into``, so far ``back``."""
+        return self.axis.placed.start + into - back
+
+    def stretches(self) -> Iterator[Stretch]:
+        """Walk through its stretches, without an end: it may be held for ever."""
+        start, end, back = self.enters, self.axis.length, _NOTHING
+        if self.is_free:
+            yield Stretch(start=start, end=None, back=back)
+            return
+        while True:
+            if start < end:
+                yield Stretch(start=start, end=end, back=back)
+            start, end, back = max(start, end), end + self.loop, back + self.loop
+
+    def last_back(self) -> Length:
+        """Return how far back the place stands that is shown where it is left; it leaves somewhere."""
+        beyond = (self.leaves or _NOTHING) - self.axis.length
+        return _NOTHING if beyond <= _NOTHING else self.loop * -(-beyond // self.loop)
+
+    def is_same(self, other: Leg) -> bool:
+        """Tell whether ``other`` is this one, perhaps with another end."""
+        return (
+            other.song is self.song
+            and other.index == self.index
+            and other.enters == self.enters
+            and other.sounds_from == self.sounds_from
+            and abs(other.began - self.began) <= SAME_INSTANT
+        )
+
+    def goes_on_from(self, end: Fraction | None) -> bool:
+        """Tell whether it begins where the one before ended, at ``end``, without a count-in."""
+        return (
+            end is not None
+            and not self.located
+            and not self.is_free
+            and self.sounds_from == self.enters
+            and abs(self.starts_at - end) <= SAME_INSTANT
+        )

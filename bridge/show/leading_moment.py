@@ -1,0 +1,57 @@
+"""One thing that a leading bridge sends, at its exact time.
+
+This file knows nothing about why it is sent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+from fractions import Fraction
+
+from bridge.follow.messages import Message, write
+from bridge.hostmap import Message as OscMessage
+from bridge.show.effect import Effect, SendMidi, SendOsc, Tell
+
+__all__ = ["Moment", "Rank", "midi", "osc", "tell"]
+
+
+class Rank(IntEnum):
+    """What goes first at one instant."""
+
+    STOP = 0
+    PLACE = 1
+    GO = 2
+    TICK = 3
+    """Before time code and OSC: it is what receivers play by."""
+    CODE = 4
+    OSC = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """An effect, when it is due in exact steady seconds, and its rank among others of that instant."""
+
+    at: Fraction
+    rank: Rank
+    effect: Effect
+
+    @property
+    def key(self) -> tuple[Fraction, Rank]:
+        """What moments are put in order by."""
+        return self.at, self.rank
+
+
+def midi(at: Fraction, rank: Rank, message: Message) -> Moment:
+    """Make the moment of one MIDI message."""
+    return Moment(at=at, rank=rank, effect=SendMidi(due=float(at), data=write(message)))
+
+
+def osc(at: Fraction, message: OscMessage) -> Moment:
+    """Make the moment of one OSC message."""
+    return Moment(at=at, rank=Rank.OSC, effect=SendOsc(due=float(at), message=message))
+
+
+def tell(at: Fraction, what: str, text: str) -> Moment:
+    """Make the moment at which people are told something."""
+    return Moment(at=at, rank=Rank.PLACE, effect=Tell(at=float(at), what=what, text=text))
