@@ -5,7 +5,20 @@ from bridge.cues.coming import section_cues
 from bridge.cues.due import DueCue
 from bridge.cues.ladder import Exits
 from bridge.cues.leads import Leads
+from bridge.cues.release import release_cues
 from bridge.cues.rung import Rung
 from bridge.cues.standing import Stand, Standing, Turner
 
-__all__ = ["Axis", "Bar", "DueCue", "Exits", "Leads", "Rung", "Stand", "Standing", "Turner", "section_cues"]
+__all__ = [
+    "Axis",
+    "Bar",
+    "DueCue",
+    "Exits",
+    "Leads",
+    "Rung",
+    "Stand",
+    "Standing",
+    "Turner",
+    "release_cues",
+    "section_cues",
+]

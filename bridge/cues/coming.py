@@ -11,13 +11,19 @@ from collections.abc import Iterator
 from bridge.cues.due import DueCue
 from bridge.cues.leads import Leads
 from bridge.cues.next_section import counting_in, section_coming
-from bridge.cues.one_pass import Pass
+from bridge.cues.players import changes_at_its_end, changes_counted_in, changes_within
+from bridge.cues.sheet import Sheet
+from bridge.cues.tightening import tightenings
+from bridge.cues.together import landing, meetings_on_the_way
+from bridge.cues.until_released import free_passage, held
 from bridge.exact import Length
 from bridge.song import Song
 
 __all__ = ["section_cues"]
 
 _DEFAULT = Leads()
+_LOOKED_AT_BEYOND = 128
+"""Bars past its planned end for which an open section's meetings are told of."""
 
 
 def section_cues(
@@ -27,18 +33,32 @@ def section_cues(
     leaves: Length | None,
     follows: int | None,
     leads: Leads = _DEFAULT,
+    until: Length | None = None,
 ) -> tuple[DueCue, ...]:
     """Return what is due in a pass through section ``index``, the first first.
 
     ``leaves`` is where it will be left, counted from its start, None while that is open:
     then what is told from its end is not due yet.  ``follows`` is the section that comes
-    then, None at the end of the song.  A cue keeps its key whatever ``leaves`` becomes, as
+    then, None at the end of the song.  An open section is looked at up to ``until``, by
+    default 128 bars past its planned end.  A cue keeps its key whatever ``leaves`` becomes, as
     long as it promises the same.
     """
-    here = Pass(song=song, index=index, leaves=leaves, follows=follows, leads=leads)
-    return tuple(sorted(_all(here), key=lambda cue: cue.into.whole_notes))
+    here = Sheet(song=song, index=index, leaves=leaves, follows=follows, leads=leads)
+    if leaves is not None:
+        until = leaves
+    elif until is None:
+        until = here.axis.bar(here.placed.bars + 1 + _LOOKED_AT_BEYOND).start
+    return tuple(sorted(_all(here, until), key=lambda cue: cue.into.whole_notes))
 
 
-def _all(here: Pass) -> Iterator[DueCue]:
+def _all(here: Sheet, until: Length) -> Iterator[DueCue]:
     yield from counting_in(here)
+    yield from changes_counted_in(here)
+    yield from free_passage(here)
+    yield from held(here)
+    yield from changes_within(here)
+    yield from tightenings(here)
+    yield from meetings_on_the_way(here, until=until)
+    yield from landing(here)
     yield from section_coming(here)
+    yield from changes_at_its_end(here)

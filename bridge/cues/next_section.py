@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.cues.due import DueCue
-from bridge.cues.one_pass import Pass
+from bridge.cues.sheet import Sheet
 from bridge.exact import Length
 
 __all__ = ["counted_in_bars", "counting_in", "section_coming"]
@@ -16,7 +16,7 @@ __all__ = ["counted_in_bars", "counting_in", "section_coming"]
 _NOTHING = Length(0)
 
 
-def section_coming(here: Pass) -> Iterator[DueCue]:
+def section_coming(here: Sheet) -> Iterator[DueCue]:
     """Walk through the cues of the section that comes, or the End; none while it is open when."""
     if here.leaves is None or here.is_free:
         return
@@ -29,14 +29,14 @@ def section_coming(here: Pass) -> Iterator[DueCue]:
         )
 
 
-def counted_in_bars(here: Pass) -> int:
+def counted_in_bars(here: Sheet) -> int:
     """Return the bars that are counted in before the section: none where it follows another in time."""
     section = here.placed.section
     after_bars = here.index > 0 and here.song.sections[here.index - 1].section.free is None
     return 0 if here.is_free or after_bars else section.count_in or 1
 
 
-def counting_in(here: Pass) -> Iterator[DueCue]:
+def counting_in(here: Sheet) -> Iterator[DueCue]:
     """Walk through the cues of its count-in, which lie before its start."""
     bars = counted_in_bars(here)
     if not bars:

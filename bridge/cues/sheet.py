@@ -16,11 +16,11 @@ from bridge.cues.standing import Standing
 from bridge.exact import Length
 from bridge.song import END, PlacedSection, Song
 
-__all__ = ["Pass"]
+__all__ = ["Sheet"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pass:
+class Sheet:
     """Section ``index`` of ``song``, left at ``leaves`` for section ``follows``.
 
     ``leaves`` is None while that is open, ``follows`` at the end of the song.

@@ -1,0 +1,87 @@
+"""What is said at once when it becomes certain where a section is left.
+
+To everybody in bars, to each player in own turns.  This file knows nothing about why it
+is left there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bridge.cues.distance import counted_bars
+from bridge.cues.due import DueCue
+from bridge.cues.ensemble import listed
+from bridge.cues.ladder import Exits
+from bridge.cues.players import then_for
+from bridge.cues.sheet import Sheet
+from bridge.cues.together import in_own_turns
+from bridge.cues.until_released import what_ends_it
+from bridge.exact import Length
+from bridge.song import Song
+
+__all__ = ["release_cues"]
+
+
+def release_cues(
+    song: Song, index: int, *, now: Length, leaves: Length, follows: int | None
+) -> tuple[DueCue, ...]:
+    """Return what is said at ``now`` about section ``index``, which is left at the barline ``leaves``.
+
+    ``leaves`` is ``now`` or later, both from the section's start.  Who does not stand there
+    as at the planned end is named.
+    """
+    here = Sheet(song=song, index=index, leaves=leaves, follows=follows)
+    return tuple(_for_all(here, now, leaves)) + tuple(_for_players(here, now, leaves))
+
+
+def _for_all(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
+    name = here.placed.name
+    if here.is_free:
+        text = f"{name} ends, {what_ends_it(here)}"
+    elif now >= leaves:
+        text = f"{name} ends now, then {here.next_name}"
+    else:
+        bars = counted_bars(here.axis, now, leaves)
+        how = "after" if bars.startswith("this") else "in"
+        text = f"{name} ends {how} {bars}, then {here.next_name}"
+    away = _not_home(here, leaves)
+    if away:
+        text += f"; not home: {listed(away)}"
+    yield here.cue(_kind(here), into=now, target=leaves, text=text)
+
+
+def _for_players(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
+    """Say to who plays how many turns are left, to who comes in how many bars; to each what comes then."""
+    changes, away = then_for(here, leaves), _not_home(here, leaves)
+    turns = {} if here.is_free else in_own_turns(here, here.standing.turners, now, leaves, always=True)
+    for player, own in here.song.plan.players.items():
+        change = f": {changes[player]}" if player in changes else ""
+        if player in turns:
+            text = f"{_last(turns[player])}, then {here.next_name}{change}"
+            missing = tuple(name for name in own if name in away)
+            if missing:
+                text += f"; not home: {listed(missing)}"
+        elif change:
+            text = f"{_wait(here, now, leaves)}then {here.next_name}{change}"
+        else:
+            continue
+        yield here.cue(_kind(here), into=now, target=leaves, text=text, player=player)
+
+
+def _last(turns: str) -> str:
+    return turns if turns.startswith("this") else f"last {turns.removeprefix('1 ')}"
+
+
+def _wait(here: Sheet, now: Length, leaves: Length) -> str:
+    return "" if here.is_free or now >= leaves else f"{counted_bars(here.axis, now, leaves)}, "
+
+
+def _not_home(here: Sheet, leaves: Length) -> tuple[str, ...]:
+    if here.is_free:
+        return ()
+    turns = Exits(here.song, here.index).turns
+    return tuple(name for name, turn in turns.items() if (leaves - here.placed.length) % turn)
+
+
+def _kind(here: Sheet) -> str:
+    return f"release {here.follows}"
