@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from bridge.cycles import Layer, meetings
 from bridge.exact import Length, Ratio
-from bridge.song import Part, PlacedSection, Song, gathering_in
+from bridge.song import Gathering, Part, PlacedSection, Song, gathering_in
 
 __all__ = ["Stand", "Standing", "Turner"]
 
@@ -220,8 +220,12 @@ class Standing:
             turner.until is None and turner.is_home(self.placed.length) for turner in asked
         )
 
+    @cached_property
+    def _gathering(self) -> Gathering | None:
+        return gathering_in(self.placed)
+
     def _within(self, into: Length) -> Length | None:
-        found = gathering_in(self.placed)
+        found = self._gathering
         if found is None:
             return None
         place = next(found.between(self.placed.start + into, self.placed.end), None)

@@ -41,8 +41,8 @@ def bar_items(
     items = [] if passed.is_free else [*_beats(passed, bar), *_homes(passed, bar, end)]
     items += [
         Item(into=cue.into, messages=(said_of(cue),) if cue.text else (), cue=cue)
-        for cue in passed.cues
-        if bar.start <= cue.into < end and cue.key not in sent
+        for cue in passed.cues_in_bar(bar.number)
+        if cue.into < end and cue.key not in sent
     ]
     items += [item for item in deeds if bar.start <= item.into < end]
     return sorted((item for item in items if item.into >= since), key=_order)

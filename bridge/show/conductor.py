@@ -214,10 +214,7 @@ class Conductor:
         return [*self._hosting.end_loop(at)]
 
     def _next_due(self) -> float | None:
-        playing = self._playing
-        if playing is None or playing.line is None:
-            return None
-        return playing.line.due(playing.next_into)
+        return self._playing.next_due if self._playing is not None else None
 
     def _next(self, due: float, at: float) -> list[Effect]:
         playing = self._playing

@@ -69,19 +69,23 @@ class _Running:
 class Leading:
     """Legs in, effects out; see the head of this file for who calls what when."""
 
-    __slots__ = ("_after", "_running", "_wanted")
+    __slots__ = ("_after", "_limit", "_running", "_wanted")
 
     def __init__(self, wanted: Wanted | None = None) -> None:
         self._wanted = wanted or Wanted()
         self._running: _Running | None = None
         self._after: Leg | None = None
+        self._limit: Fraction | None = None
+        """When what plays ends, or is ended by what comes."""
 
     @property
     def wake_at(self) -> float | None:
         """The steady seconds at which something is due; None while nothing is."""
         moment = self._running.following if self._running else None
-        times = [at for at in (moment.at if moment else None, self._limit) if at is not None]
-        return float(min(times)) if times else None
+        times = [moment.due] if moment else []
+        if self._limit is not None:
+            times.append(float(self._limit))
+        return min(times, default=None)
 
     @property
     def leg(self) -> Leg | None:
@@ -96,33 +100,37 @@ class Leading:
             self._after = None
         else:
             self._after = leg
+        self._set_limit()
 
     def stop(self, now: float) -> list[Effect]:
         """End it at ``now``; return what is due up to then, and what stops receivers."""
         effects, self._after = self.wake(now), None
-        return effects + [moment.effect for moment in self._end(Fraction(now))]
+        effects += [moment.effect for moment in self._end(Fraction(now))]
+        self._set_limit()
+        return effects
 
     def wake(self, now: float) -> list[Effect]:
         """Return what is due up to ``now``, in order."""
         found: list[Moment] = []
         while True:
+            found += self._until(now)
             limit = self._limit
-            found += self._until(now, limit)
             if limit is None or limit > now:
                 return [moment.effect for moment in found]
             found += self._pass_on(limit)
+            self._set_limit()
 
-    @property
-    def _limit(self) -> Fraction | None:
-        """When what plays ends, or is ended by what comes."""
+    def _set_limit(self) -> None:
         ends = self._running.leg.ends_at if self._running else None
         begins = self._after.starts_at if self._after else None
-        return min((at for at in (ends, begins) if at is not None), default=None)
+        self._limit = min((at for at in (ends, begins) if at is not None), default=None)
 
-    def _until(self, now: float, limit: Fraction | None) -> Iterator[Moment]:
-        running = self._running
+    def _until(self, now: float) -> Iterator[Moment]:
+        """Walk through what is due up to ``now`` and before the limit."""
+        running, limit = self._running, self._limit
+        surely = float("inf") if limit is None else float(limit - SAME_INSTANT)
         while running is not None and (moment := running.following) is not None:
-            if moment.at > now or (limit is not None and moment.at >= limit):
+            if moment.due > now or (limit is not None and moment.due > surely and moment.at >= limit):
                 return
             yield running.take()
 
@@ -162,7 +170,7 @@ class Leading:
             code_moments(leg, wanted.timecode, code) if wanted.timecode is not None else (),
             position_moments(leg) if wanted.position else (),
         ]
-        self._running = _Running(leg=leg, base=base, moments=merge(*streams, key=attrgetter("key")))
+        self._running = _Running(leg=leg, base=base, moments=merge(*streams, key=attrgetter("due", "rank")))
 
     def _end(self, at: Fraction) -> list[Moment]:
         """Stop receivers at ``at``."""

@@ -14,6 +14,7 @@ from functools import cached_property
 
 from bridge.cues import Axis, Exits
 from bridge.exact import Length, Place
+from bridge.exact.convert import seconds_per_whole_note
 from bridge.song import HostCount, Song
 
 __all__ = ["SAME_INSTANT", "Leg", "Stretch"]
@@ -82,19 +83,27 @@ class Leg:
         """Whether it has neither bars nor click, so that no clock can run."""
         return self.axis.placed.section.free is not None
 
-    @property
+    @cached_property
     def starts_at(self) -> Fraction:
         """Steady seconds of ``sounds_from``."""
         return self.at(self.sounds_from)
 
-    @property
+    @cached_property
     def ends_at(self) -> Fraction | None:
         """Steady seconds at which it is left; None while that is open."""
         return None if self.leaves is None else self.at(self.leaves)
 
     def at(self, into: Length) -> Fraction:
         """Return the steady seconds of ``into``."""
+        if self._a_whole_note is not None:
+            return self.began + into.whole_notes * self._a_whole_note
         return self.began + self.axis.seconds(into)
+
+    @cached_property
+    def _a_whole_note(self) -> Fraction | None:
+        """The seconds of a whole note, where all have the same: a shorter way for many ticks."""
+        tempo = self.axis.placed.section.tempo
+        return seconds_per_whole_note(tempo) if tempo.is_constant else None
 
     def place(self, into: Length, back: Length = _NOTHING) -> Place:
         """Return the place in the song at ``into``, so far ``back``."""

@@ -33,25 +33,25 @@ class Moment:
     """An effect, when it is due in exact steady seconds, and its rank among others of that instant."""
 
     at: Fraction
+    due: float
+    """``at`` as the nearest double: quicker to compare."""
     rank: Rank
     effect: Effect
-
-    @property
-    def key(self) -> tuple[Fraction, Rank]:
-        """What moments are put in order by."""
-        return self.at, self.rank
 
 
 def midi(at: Fraction, rank: Rank, message: Message) -> Moment:
     """Make the moment of one MIDI message."""
-    return Moment(at=at, rank=rank, effect=SendMidi(due=float(at), data=write(message)))
+    due = float(at)
+    return Moment(at=at, due=due, rank=rank, effect=SendMidi(due=due, data=write(message)))
 
 
 def osc(at: Fraction, message: OscMessage) -> Moment:
     """Make the moment of one OSC message."""
-    return Moment(at=at, rank=Rank.OSC, effect=SendOsc(due=float(at), message=message))
+    due = float(at)
+    return Moment(at=at, due=due, rank=Rank.OSC, effect=SendOsc(due=due, message=message))
 
 
 def tell(at: Fraction, what: str, text: str) -> Moment:
     """Make the moment at which people are told something."""
-    return Moment(at=at, rank=Rank.PLACE, effect=Tell(at=float(at), what=what, text=text))
+    due = float(at)
+    return Moment(at=at, due=due, rank=Rank.PLACE, effect=Tell(at=due, what=what, text=text))

@@ -5,6 +5,7 @@ Lengths count from the section's start.  This file knows nothing about clocks or
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -87,6 +88,17 @@ class Pass:
         """What is due in it, as things stand."""
         follows = None if self.then is None else self.then.section
         return section_cues(self.song, self.index, leaves=self.leaves, follows=follows, leads=self.leads)
+
+    def cues_in_bar(self, number: int) -> Sequence[DueCue]:
+        """Return what is due in a bar of it, as things stand."""
+        return self._by_bar.get(number, ())
+
+    @cached_property
+    def _by_bar(self) -> dict[int, list[DueCue]]:
+        found: dict[int, list[DueCue]] = {}
+        for cue in self.cues:
+            found.setdefault(self.axis.bar_at(cue.into).number, []).append(cue)
+        return found
 
     @property
     def placed(self) -> PlacedSection:

@@ -37,11 +37,14 @@ class Playing:
         self.sent = set(sent)
         """The keys of the cues that went out."""
         self._deeds = deeds
+        self._timed: tuple[Length, float] = (since, float(passed.axis.seconds(since)))
+        """The last place that was timed, and its seconds from the section's start."""
         self._seat(since)
 
     def revise(self, passed: Pass, *, since: Length) -> None:
         """Go on in the same pass otherwise from ``since`` on."""
         self.passed = passed
+        self._timed = since, float(passed.axis.seconds(since))
         if self.line is not None:
             self.line = TempoLine(axis=passed.axis, at=self.line.at, into=self.line.into, rate=self.line.rate)
         self._seat(since)
@@ -51,6 +54,16 @@ class Playing:
         """Where something is due next: an item, the making of the next bar, or the barline."""
         here = self._items[0].into if self._items else self._ends
         return here if self._made is not None or here < self._quiet else self._quiet
+
+    @property
+    def next_due(self) -> float | None:
+        """When something is due next; None while nothing moves."""
+        if self.line is None:
+            return None
+        into = self.next_into
+        if into is not self._timed[0]:
+            self._timed = into, float(self.passed.axis.seconds(into))
+        return self.line.due_at(self._timed[1])
 
     def take(self) -> Item | None:
         """Return the item that is due next, taken off; None where it is not an item that is due."""

@@ -24,13 +24,19 @@ class TempoLine:
     into: Length
     rate: float = 1.0
     _seconds: Fraction = field(init=False, repr=False, compare=False)
+    _float: float = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_seconds", self.axis.seconds(self.into))
+        object.__setattr__(self, "_float", float(self._seconds))
 
     def due(self, into: Length) -> float:
         """Return when the show comes to ``into``."""
         return self.at + float(self.axis.seconds(into) - self._seconds) / self.rate
+
+    def due_at(self, seconds: float) -> float:
+        """Return when the show comes to where it would be ``seconds`` after the section's start."""
+        return self.at + (seconds - self._float) / self.rate
 
     def into_at(self, at: float) -> Length:
         """Return where it stands at ``at`` seconds."""
