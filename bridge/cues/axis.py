@@ -61,7 +61,7 @@ class Axis:
     def seconds(self, into: Length) -> Fraction:
         """Return the seconds from its start to ``into`` at the plan's tempo; negative before it."""
         tempo = self.placed.section.tempo
-        if into < _NOTHING:
+        if tempo.is_constant or into < _NOTHING:
             return into.whole_notes * 240 / tempo.start
         if into <= self.length:
             return self.song.seconds(self.placed.start + into) - self._began
@@ -70,11 +70,19 @@ class Axis:
     def at(self, seconds: Fraction) -> Length:
         """Return how far into it ``seconds`` after its start is: the inverse of :meth:`seconds`."""
         tempo = self.placed.section.tempo
-        if seconds < 0:
+        if tempo.is_constant or seconds < 0:
             return Length(seconds * tempo.start / 240)
         if seconds <= self._lasts:
             return self.song.tempo_map.place(self._began + seconds) - self.placed.start
         return self.length + Length((seconds - self._lasts) * tempo.end / 240)
+
+    def lasts(self, start: Length, end: Length, seconds: Fraction) -> bool:
+        """Tell whether ``seconds`` or more lie between ``start`` and ``end``."""
+        tempo = self.placed.section.tempo
+        fastest = max(tempo.start, tempo.end)
+        if (end - start).whole_notes * 240 >= seconds * fastest:
+            return True
+        return not tempo.is_constant and self.seconds(end) - self.seconds(start) >= seconds
 
     def bpm(self, into: Length) -> Fraction:
         """Return the plan's quarter notes a minute at ``into``."""
@@ -88,7 +96,10 @@ class Axis:
 
     def bar(self, number: int) -> Bar:
         """Return bar ``number`` of the section."""
-        return Bar(number=number, start=self._meters.of_bars(number - 1), meter=self._meters.bar(number))
+        if number not in self._bars:
+            start = self._meters.of_bars(number - 1)
+            self._bars[number] = Bar(number=number, start=start, meter=self._meters.bar(number))
+        return self._bars[number]
 
     def barline_at_or_after(self, into: Length) -> Length:
         """Return the first barline at ``into`` or later."""
@@ -123,6 +134,11 @@ class Axis:
         """Count the bars that begin before ``into``."""
         bar = self.bar_at(into)
         return bar.number - 1 if bar.start == into else bar.number
+
+    @cached_property
+    def _bars(self) -> dict[int, Bar]:
+        """The bars that were asked for: the same ones are asked for over and over."""
+        return {}
 
     @property
     def _meters(self) -> Meters:

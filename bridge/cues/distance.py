@@ -48,10 +48,11 @@ def turns_until(turner: Turner, into: Length, target: Length, *, of: str = "") -
     ``of`` is what follows the noun, as in `` of hand drum``.
     """
     end = target if turner.until is None or target <= turner.until else turner.until
-    begun = max(0, turner.homes_up_to(end) - turner.is_home(end) - turner.homes_up_to(into))
-    if turner.is_home(into):
+    here = turner.homes_up_to(into)
+    begun = max(0, turner.homes_up_to(end) - turner.is_home(end) - here)
+    if here and turner.is_home(into):
         return _turns(begun + 1, of)
-    if turner.homes_up_to(into) or turner.begun is not None:
+    if here or turner.begun is not None:
         return f"this turn{of} and {begun} more" if begun else f"this turn{of}"
     return f"{_turns(begun, of)} from its first home on"
 

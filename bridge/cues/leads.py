@@ -53,12 +53,11 @@ class Leads:
 
     def _ahead(self, axis: Axis, target: Length, bars: int) -> Length:
         barline = axis.bar(axis.bar_at(target).number - bars).start
-        due = axis.seconds(target)
-        if due - axis.seconds(barline) >= self.least_seconds:
+        if axis.lasts(barline, target, self.least_seconds):
             return barline
-        at = self._beat_at_or_before(axis, axis.at(due - self.least_seconds))
+        at = self._beat_at_or_before(axis, axis.at(axis.seconds(target) - self.least_seconds))
         # In a ramp the way back from seconds is rounded.
-        while due - axis.seconds(at) < self.least_seconds:
+        while not axis.lasts(at, target, self.least_seconds):
             at = self._beat_before(axis, at)
         return at
 

@@ -21,12 +21,8 @@ def section_coming(here: Sheet) -> Iterator[DueCue]:
     if here.leaves is None or here.is_free:
         return
     for into in here.leads.row(here.axis, here.leaves):
-        yield here.cue(
-            f"next {here.follows}",
-            into=into,
-            target=here.leaves,
-            text=f"{here.next_name} in {here.far(into, here.leaves)}",
-        )
+        text = f"{here.next_name} in {here.far(into, here.leaves)}"
+        yield from here.cues(f"next {here.follows}", into=into, target=here.leaves, texts={"": text})
 
 
 def counted_in_bars(here: Sheet) -> int:
@@ -44,4 +40,4 @@ def counting_in(here: Sheet) -> Iterator[DueCue]:
     since = here.axis.bar(1 - bars).start
     for into in here.leads.row(here.axis, _NOTHING, since=since):
         text = f"{here.placed.name} in {here.far(into, _NOTHING)}"
-        yield here.cue("count-in", into=into, target=_NOTHING, text=text)
+        yield from here.cues("count-in", into=into, target=_NOTHING, texts={"": text})

@@ -27,11 +27,12 @@ def changes_within(here: Sheet) -> Iterator[DueCue]:
             return
         before, after = (Ensemble.at(here.song, here.standing, at, until=until) for until in (True, False))
         into = here.leads.one(here.axis, at, here.leads.once)
+        far, texts = here.far(into, at), {}
         for player in here.song.plan.players:
             words = ", ".join(what_changes(here.song, player, before, after))
             if words:
-                text = f"{here.far(into, at)}, then {words}"
-                yield here.cue("change", into=into, target=at, text=text, player=player)
+                texts[player] = f"{far}, then {words}"
+        yield from here.cues("change", into=into, target=at, texts=texts)
 
 
 def changes_at_its_end(here: Sheet) -> Iterator[DueCue]:
@@ -39,9 +40,9 @@ def changes_at_its_end(here: Sheet) -> Iterator[DueCue]:
     if here.leaves is None or here.follows is None or here.is_free:
         return
     into = here.leads.one(here.axis, here.leaves, here.leads.once)
-    for player, words in then_for(here, here.leaves).items():
-        text = f"{here.next_name} in {here.far(into, here.leaves)}: {words}"
-        yield here.cue(f"then {here.follows}", into=into, target=here.leaves, text=text, player=player)
+    coming = f"{here.next_name} in {here.far(into, here.leaves)}"
+    texts = {player: f"{coming}: {words}" for player, words in then_for(here, here.leaves).items()}
+    yield from here.cues(f"then {here.follows}", into=into, target=here.leaves, texts=texts)
 
 
 def changes_counted_in(here: Sheet) -> Iterator[DueCue]:
@@ -51,9 +52,9 @@ def changes_counted_in(here: Sheet) -> Iterator[DueCue]:
         return
     into = here.axis.bar(1 - bars).start
     last = as_it_begins(here.song, here.index - 1 if here.index else None)
-    for player, words in _changes(here, here.index, last).items():
-        text = f"{here.placed.name} in {here.far(into, _NOTHING)}: {words}"
-        yield here.cue("begin", into=into, target=_NOTHING, text=text, player=player)
+    coming = f"{here.placed.name} in {here.far(into, _NOTHING)}"
+    texts = {player: f"{coming}: {words}" for player, words in _changes(here, here.index, last).items()}
+    yield from here.cues("begin", into=into, target=_NOTHING, texts=texts)
 
 
 def then_for(here: Sheet, leaves: Length) -> dict[str, str]:

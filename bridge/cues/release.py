@@ -31,10 +31,11 @@ def release_cues(
     as at the planned end is named.
     """
     here = Sheet(song=song, index=index, leaves=leaves, follows=follows)
-    return tuple(_for_all(here, now, leaves)) + tuple(_for_players(here, now, leaves))
+    texts = {"": _for_all(here, now, leaves), **dict(_for_players(here, now, leaves))}
+    return tuple(here.cues(f"release {follows}", into=now, target=leaves, texts=texts))
 
 
-def _for_all(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
+def _for_all(here: Sheet, now: Length, leaves: Length) -> str:
     name = here.placed.name
     if here.is_free:
         text = f"{name} ends, {what_ends_it(here)}"
@@ -44,13 +45,10 @@ def _for_all(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
         bars = counted_bars(here.axis, now, leaves)
         how = "after" if bars.startswith("this") else "in"
         text = f"{name} ends {how} {bars}, then {here.next_name}"
-    away = _not_home(here, leaves)
-    if away:
-        text += f"; not home: {listed(away)}"
-    yield here.cue(_kind(here), into=now, target=leaves, text=text)
+    return text + _missing(_not_home(here, leaves))
 
 
-def _for_players(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
+def _for_players(here: Sheet, now: Length, leaves: Length) -> Iterator[tuple[str, str]]:
     """Say to who plays how many turns are left, to who comes in how many bars; to each what comes then."""
     changes, away = then_for(here, leaves), _not_home(here, leaves)
     turns = {} if here.is_free else in_own_turns(here, here.standing.turners, now, leaves, always=True)
@@ -58,14 +56,9 @@ def _for_players(here: Sheet, now: Length, leaves: Length) -> Iterator[DueCue]:
         change = f": {changes[player]}" if player in changes else ""
         if player in turns:
             text = f"{_last(turns[player])}, then {here.next_name}{change}"
-            missing = tuple(name for name in own if name in away)
-            if missing:
-                text += f"; not home: {listed(missing)}"
+            yield player, text + _missing(tuple(name for name in own if name in away))
         elif change:
-            text = f"{_wait(here, now, leaves)}then {here.next_name}{change}"
-        else:
-            continue
-        yield here.cue(_kind(here), into=now, target=leaves, text=text, player=player)
+            yield player, f"{_wait(here, now, leaves)}then {here.next_name}{change}"
 
 
 def _last(turns: str) -> str:
@@ -83,5 +76,5 @@ def _not_home(here: Sheet, leaves: Length) -> tuple[str, ...]:
     return tuple(name for name, turn in turns.items() if (leaves - here.placed.length) % turn)
 
 
-def _kind(here: Sheet) -> str:
-    return f"release {here.follows}"
+def _missing(names: tuple[str, ...]) -> str:
+    return f"; not home: {listed(names)}" if names else ""

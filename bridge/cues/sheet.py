@@ -5,6 +5,7 @@ This file knows nothing about what is said.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -65,16 +66,20 @@ class Sheet:
         """Say how far it is from ``into`` to ``target``."""
         return far(self.axis, into, target)
 
-    def cue(self, kind: str, *, into: Length, target: Length, text: str, player: str = "") -> DueCue:
-        """Make a cue; what tells it from every other of its pass is what it promises, where, to whom.
+    def cues(self, kind: str, *, into: Length, target: Length, texts: Mapping[str, str]) -> Iterator[DueCue]:
+        """Make the cues that say ``texts`` at ``into``, one for each player; the empty one is everybody.
 
-        A cue of the same kind for another target is another promise: it goes out again.
+        What tells a cue from every other of its pass is what it promises, where, and to whom:
+        one of the same kind for another target is another promise, and goes out again.
         """
-        return DueCue(
-            key=":".join((kind, str(target), str(into), player)),
-            into=into,
-            target=target,
-            text=text,
-            bars_until=barlines_between(self.axis, into, target),
-            player=player,
-        )
+        bars = barlines_between(self.axis, into, target)
+        key = f"{kind}:{target}:{into}"
+        for player, text in texts.items():
+            yield DueCue(
+                key=f"{key}:{player}",
+                into=into,
+                target=target,
+                text=text,
+                bars_until=bars,
+                player=player,
+            )

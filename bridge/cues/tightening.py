@@ -44,8 +44,9 @@ def _stages(here: Sheet, part: Part, turner: Turner) -> Iterator[DueCue]:
         if here.lies_in(at) and before <= into < at:
             all_of_them = "" if number else f": {stages_in_words(part)}"
             told = f"{turner.name} in {cycle}" if number else f"{turner.name} tightens"
-            text = f"{told} in {here.far(into, at)}{all_of_them}"
-            yield here.cue("tightens", into=into, target=at, text=text)
-            text = f"{turns_until(turner, into, at)}, then {stage.turns} of {cycle}"
-            yield here.cue("tightens", into=into, target=at, text=text, player=turner.player)
+            texts = {
+                "": f"{told} in {here.far(into, at)}{all_of_them}",
+                turner.player: f"{turns_until(turner, into, at)}, then {stage.turns} of {cycle}",
+            }
+            yield from here.cues("tightens", into=into, target=at, texts=texts)
         before = at

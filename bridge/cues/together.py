@@ -65,11 +65,11 @@ def _told(here: Sheet, at: Length, kind: str, lands_in: str) -> Iterator[DueCue]
     if into >= at:
         return
     where = f": {lands_in}" if lands_in else ""
-    text = f"{_who(here)} home{on_the_one} in {here.far(into, at)}{where}"
-    yield here.cue(kind, into=into, target=at, text=text)
     then = lands_in or f"{_who(here)} home{on_the_one}"
+    texts = {"": f"{_who(here)} home{on_the_one} in {here.far(into, at)}{where}"}
     for player, turns in in_own_turns(here, _gathering(here), into, at).items():
-        yield here.cue(kind, into=into, target=at, text=f"{turns}, then {then}", player=player)
+        texts[player] = f"{turns}, then {then}"
+    yield from here.cues(kind, into=into, target=at, texts=texts)
 
 
 def _meetings(here: Sheet, apart: Length) -> Iterator[Length]:

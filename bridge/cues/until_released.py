@@ -23,11 +23,9 @@ def free_passage(here: Sheet) -> Iterator[DueCue]:
     if free is None:
         return
     text = f"{here.placed.name}: free, about {show_seconds(free.about)}, {what_ends_it(here)}"
-    yield here.cue("free", into=_NOTHING, target=_NOTHING, text=text)
-    for player, words in then_for(here, here.placed.length).items():
-        text = f"after {here.placed.name}, {here.next_name}: {words}"
-        kind = f"after free {here.follows}"
-        yield here.cue(kind, into=_NOTHING, target=_NOTHING, text=text, player=player)
+    after = f"after {here.placed.name}, {here.next_name}"
+    texts = {player: f"{after}: {words}" for player, words in then_for(here, here.placed.length).items()}
+    yield from here.cues(f"free {here.follows}", into=_NOTHING, target=_NOTHING, texts={"": text, **texts})
 
 
 def what_ends_it(here: Sheet) -> str:
@@ -48,7 +46,7 @@ def held(here: Sheet) -> Iterator[DueCue]:
     if vamp is not None:
         least = f", at least {vamp.at_least}" if vamp.at_least is not None else ""
         text = f"{name} is held until released{least}"
-        yield here.cue("vamp", into=_NOTHING, target=_NOTHING, text=text)
+        yield from here.cues("vamp", into=_NOTHING, target=_NOTHING, texts={"": text})
     if here.leaves is None:
         end = here.placed.length
-        yield here.cue("goes on", into=end, target=end, text=f"{name} goes on until released")
+        yield from here.cues("goes on", into=end, target=end, texts={"": f"{name} goes on until released"})
