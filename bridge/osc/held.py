@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass, field
+from math import floor
 from typing import Generic, TypeVar
 
 from bridge.osc.codec import IMMEDIATELY
 
-__all__ = ["FARTHEST", "MOST_HELD", "Held", "unix_seconds"]
+__all__ = ["FARTHEST", "MOST_HELD", "Held", "time_tag", "unix_seconds"]
 
 FARTHEST = 10.0
 """Seconds: a time tag farther from now than this, before or after, is a wrong clock."""
@@ -28,6 +29,15 @@ _Item = TypeVar("_Item")
 def unix_seconds(tag: int) -> float:
     """Return a time tag (seconds since 1900 in units of 2^-32) as seconds since 1970."""
     return (tag - (_UNIX_EPOCH << 32)) / 2**32
+
+
+def time_tag(unix: float) -> int:
+    """Return seconds since 1970 as a time tag: the inverse of :func:`unix_seconds`.
+
+    Sixty-four bits, as it goes on the wire; beyond February 2036 it begins anew (RFC 5905).
+    """
+    whole = floor(unix)
+    return ((whole + _UNIX_EPOCH << 32) + int((unix - whole) * 2**32)) % 2**64
 
 
 @dataclass(slots=True)

@@ -1,19 +1,19 @@
-"""One message to its bytes, for every type tag of OSC 1.0.
+"""One message to its bytes, for every type tag of OSC 1.0; messages to a bundle with its time tag.
 
 https://opensoundcontrol.stanford.edu/spec-1_0.html: big-endian, everything filled up to a
-multiple of four bytes.  This file knows nothing about bundles or sockets.
+multiple of four bytes.  This file knows nothing about clocks or sockets.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from struct import error as struct_error
 from struct import pack
 from typing import Any
 
 from bridge.hostmap import Message
 
-__all__ = ["packet_of"]
+__all__ = ["bundle_of", "packet_of"]
 
 _WITHOUT_BYTES = "TFNI[]"
 _MARKS = "[]"
@@ -37,6 +37,12 @@ def packet_of(message: Message) -> bytes:
     if next(args, message) is not message:
         raise ValueError("there are more arguments than types")
     return b"".join(data)
+
+
+def bundle_of(packets: Iterable[bytes], tag: int) -> bytes:
+    """Return the bundle of ``packets``, each a message or a bundle, under the time tag ``tag``."""
+    elements = b"".join(pack(">i", len(packet)) + packet for packet in packets)
+    return b"#bundle\x00" + pack(">Q", tag) + elements
 
 
 def _written(tag: str, arg: Any) -> bytes:
