@@ -7,7 +7,8 @@ through a section as a :class:`~bridge.show.leading_leg.Leg`:
   A leg that begins where the one before ends goes on without a gap; any other begins at
   its own time, and ends what played until then.  Where a leg says what ``follows``, that
   is begun by itself when the time has come, so that the clock never waits for a decision
-  that has been made; being told of it afterwards changes nothing.
+  that has been made; being told of it afterwards changes nothing.  :meth:`Leg.of` makes
+  it of the conductor's ``passed`` and ``line``; without a line, call ``stop``.
 * ``stop(now)`` ends it.
 * At ``wake_at`` steady seconds call ``wake(now)``, and perform the effects in order: each
   has its exact ``due``.  Called earlier or later, it gives what is due up to then.
@@ -150,10 +151,13 @@ class Leading:
 
     def _coming(self, at: Fraction) -> Leg | None:
         """Return the leg that begins at ``at``: the one that was told, or what follows the one that ends."""
-        if self._after is not None:
-            return self._after if self._after.starts_at <= at + SAME_INSTANT else None
-        ending = self._running.leg if self._running else None
-        return None if ending is None or ending.follows is None else _as_planned(ending, ending.follows, at)
+        planned = self._running.leg.following(at) if self._running else None
+        told = self._after
+        if told is None:
+            return planned
+        if told.starts_at > at + SAME_INSTANT:
+            return None
+        return replace(told, located=planned.located) if planned and planned.is_same(told) else told
 
     def _go_on(self, before: _Running, after: Leg) -> None:
         """Begin ``after`` where the leg before it ends, without a gap: counts and codes go on."""
@@ -175,20 +179,7 @@ class Leading:
     def _end(self, at: Fraction) -> list[Moment]:
         """Stop receivers at ``at``."""
         running, self._running = self._running, None
-        if running is None:
+        if running is None or running.leg.is_free:
             return []
-        stop = [stop_moment(at)] if self._wanted.clock and not running.leg.is_free else []
+        stop = [stop_moment(at)] if self._wanted.clock else []
         return [*stop, position_stopped(running.leg, at)] if self._wanted.position else stop
-
-
-def _as_planned(before: Leg, index: int, at: Fraction) -> Leg:
-    """Return the leg of section ``index`` that follows ``before`` at ``at``, as the plan has it."""
-    placed = before.song.sections[index]
-    is_open = placed.section.vamp is not None or placed.section.free is not None
-    return Leg(
-        song=before.song,
-        index=index,
-        began=at,
-        leaves=None if is_open else placed.length,
-        follows=index + 1 if index + 1 < len(before.song.sections) else None,
-    )

@@ -15,6 +15,8 @@ from functools import cached_property
 from bridge.cues import Axis, Exits
 from bridge.exact import Length, Place
 from bridge.exact.convert import seconds_per_whole_note
+from bridge.show.passing import Pass
+from bridge.show.tempo_line import TempoLine
 from bridge.song import HostCount, Song
 
 __all__ = ["SAME_INSTANT", "Leg", "Stretch"]
@@ -26,7 +28,7 @@ SAME_INSTANT = Fraction(1, 10**6)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """What a leg plays without a jump from ``start`` into the section on; it shows what is ``back`` from there."""
+    """What a leg plays without a jump, from ``start`` on; what it shows lies ``back`` from there."""
 
     start: Length
     end: Length | None
@@ -49,9 +51,11 @@ class Leg:
     leaves: Length | None
     """None while that is open."""
     follows: int | None
-    """The section whose start comes then; None where nothing does, or it is not certain."""
+    """The section that comes then; None where nothing does."""
+    follows_at: Length = _NOTHING
+    """Where in that section it goes on."""
     located: bool = False
-    """Somebody asked for this place: receivers are sent there even while they play."""
+    """The show jumps to it, not as planned: receivers that play are sent there too."""
 
     def __post_init__(self) -> None:
         if not self.sounds_from <= self.enters or (self.leaves is not None and self.leaves < self.enters):
@@ -125,11 +129,42 @@ class Leg:
         beyond = (self.leaves or _NOTHING) - self.axis.length
         return _NOTHING if beyond <= _NOTHING else self.loop * -(-beyond // self.loop)
 
+    @classmethod
+    def of(cls, passed: Pass, line: TempoLine) -> Leg:
+        """Make the leg of a conductor's pass that goes along ``line``, its own."""
+        then = passed.then
+        return cls(
+            song=passed.song,
+            index=passed.index,
+            began=Fraction(line.at) - passed.axis.seconds(line.into),
+            sounds_from=line.into,
+            enters=max(_NOTHING, line.into),
+            leaves=passed.leaves,
+            follows=then.section if then is not None else None,
+            follows_at=then.into if then is not None else _NOTHING,
+        )
+
+    def following(self, at: Fraction) -> Leg | None:
+        """Return the leg that follows it at ``at``, open where the plan has it so; None where nothing does."""
+        if self.follows is None:
+            return None
+        placed = self.song.sections[self.follows]
+        is_open = placed.section.vamp is not None or placed.section.free is not None
+        return Leg(
+            song=self.song,
+            index=self.follows,
+            began=at - Axis(self.song, self.follows).seconds(self.follows_at),
+            sounds_from=self.follows_at,
+            enters=self.follows_at,
+            leaves=None if is_open else placed.length,
+            follows=self.follows + 1 if self.follows + 1 < len(self.song.sections) else None,
+            located=bool(self.follows_at) or self.follows != self.index + 1,
+        )
+
     def is_same(self, other: Leg) -> bool:
         """Tell whether ``other`` is this one, perhaps with another end."""
         return (
-            other.song is self.song
-            and other.index == self.index
+            other.index == self.index
             and other.enters == self.enters
             and other.sounds_from == self.sounds_from
             and abs(other.began - self.began) <= SAME_INSTANT

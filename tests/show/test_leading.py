@@ -21,8 +21,11 @@ from bridge.out import midi_file
 from bridge.out.request import Request
 from bridge.plan.model import Origin
 from bridge.plan.released import Free, Vamp
+from bridge.show.conductor import Conductor
+from bridge.show.control import control
 from bridge.show.effect import SendMidi, SendOsc, Tell
 from bridge.show.leading import Leading, Leg, Wanted
+from bridge.show.programme import Programme
 from bridge.song import Frame, HostCount, Song
 from tests.out.songs import layer, section, song
 
@@ -348,28 +351,33 @@ def test_being_told_of_what_has_begun_by_itself_changes_nothing() -> None:
     assert tick_times(effects + run(leading, 2000.0)) == tick_times(led(leg(of)))
 
 
-def test_a_section_that_is_played_again_or_skipped_leaves_the_clock_even() -> None:
+@pytest.mark.parametrize("index", [0, 2])
+@pytest.mark.parametrize("told", [True, False])
+def test_played_again_or_skipped_receivers_are_moved_between_two_even_ticks(index, told) -> None:
     of = made(*HELD, section("Ebb", 4, ["band"], tempo="120"))
-    for index in (0, 2):
-        leading = Leading(Wanted(timecode=RATES[1]))
-        leading.play(leg(of, follows=None))
-        effects = run(leading, 1007.0)
-        leading.play(leg(of, index, began=BEGAN + 8, follows=None))
-        effects += run(leading, 2000.0)
-        assert tick_times(effects) == pytest.approx([1000 + n / 48 for n in range(768)], abs=1e-9)
-        full = [Timecode.of_message(m).real_seconds for _, m in others(effects) if isinstance(m, FullFrame)]
-        assert full == [0, 8 * index]
+    leading = Leading(Wanted(timecode=RATES[1], position=False))
+    leading.play(leg(of))
+    effects = run(leading, 1007.0)
+    leading.play(leg(of, follows=index))
+    effects += run(leading, 1007.999)
+    if told:
+        leading.play(leg(of, index, began=Fraction(1008 + 1e-9)))
+    leading_until = 1008.0 + 8
+    effects += run(leading, leading_until - 0.001)
+    assert tick_times(effects) == pytest.approx([1000 + n / 48 for n in range(768)], abs=1e-9)
+    goes = [SongPosition(sixteenths=64 * index), Continue()] if index else [Start()]
+    clock = [(at, m) for at, m in others(effects) if not isinstance(m, FullFrame)]
+    assert clock == [(0.0, Start()), *((8.0, message) for message in (Stop(), *goes))]
+    full = [Timecode.of_message(m).real_seconds for _, m in others(effects) if isinstance(m, FullFrame)]
+    assert full == [0, 8 * index]
 
 
-def test_a_locate_stops_receivers_and_sends_them_there() -> None:
+def test_a_locate_into_a_section_follows_at_the_barline() -> None:
     of = made(*HELD)
     leading = Leading(CLOCK)
     leading.play(leg(of))
     effects = run(leading, 1001.0)
-    there = Length(2)
-    leading.play(
-        leg(of, 1, began=BEGAN + 2 - 4, enters=there, sounds_from=there, located=True),
-    )
+    leading.play(leg(of, leaves=Length(1), follows=1, follows_at=Length(2)))
     effects += run(leading, 2000.0)
     assert others(effects)[1:] == [
         (2.0, Stop()),
@@ -377,7 +385,47 @@ def test_a_locate_stops_receivers_and_sends_them_there() -> None:
         (2.0, Continue()),
         (6.0, Stop()),
     ]
-    assert follow(of, effects, 1004.0).quarters == pytest.approx(28.0, abs=1e-3)
+
+
+@pytest.fixture
+def conductor() -> Conductor:
+    of = made(*HELD, section("Ebb", 4, ["band"], tempo="120"))
+    return Conductor(Programme((of,)), led=True)
+
+
+def perform(conductor: Conductor, leading: Leading, until: float) -> list:
+    """Drive both as a shell does, the conductor first or last as it comes."""
+    found = []
+    while True:
+        times = [at for at in (conductor.wake_at, leading.wake_at) if at is not None]
+        if not times or min(times) > until:
+            return found
+        now = min(times)
+        conductor.wake(now)
+        if conductor.passed is not None and conductor.line is not None:
+            leading.play(Leg.of(conductor.passed, conductor.line))
+        else:
+            found += leading.stop(now)
+        found += leading.wake(now)
+
+
+def test_the_conductors_passes_are_the_legs(conductor) -> None:
+    leading = Leading(CLOCK)
+    conductor.begin(1000.0, count_in=1)
+    effects = perform(conductor, leading, 1008.3)
+    conductor.control(1008.3, control("hold"))
+    effects += perform(conductor, leading, 1013.1)
+    conductor.control(1013.1, control("release"))
+    conductor.control(1013.2, control("skip"))
+    effects += perform(conductor, leading, 2000.0)
+    assert others(effects) == [
+        (round(2 - 0.5 / 48, 6), Start()),
+        (14.0, Stop()),
+        (14.0, SongPosition(sixteenths=128)),
+        (14.0, Continue()),
+        (22.0, Stop()),
+    ]
+    assert tick_times(effects) == pytest.approx([1000 + n / 48 for n in range(22 * 48)], abs=1e-9)
 
 
 def free_song() -> Song:
