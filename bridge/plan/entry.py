@@ -32,8 +32,6 @@ class Entry(BaseModel):
     """The hint when something else stands in its place."""
     elsewhere: ClassVar[Mapping[str, str]] = {}
     """Keys that belong into another group, with the hint that says so."""
-    later: ClassVar[tuple[str, ...]] = ()
-    """Keys that a later version will give a meaning; refused by name until then."""
 
     _where: Where = PrivateAttr()
     _keys: dict[str, Where] = PrivateAttr()
@@ -76,13 +74,6 @@ class Entry(BaseModel):
                 hint=glued or cls.instead or None,
                 where=node.where,
             )
-        for key, _ in node:
-            if key.text in cls.later:
-                raise PlanError(
-                    f"{key.text!r} is not supported yet: a later version gives it its meaning",
-                    hint="Leave it out, or put it behind a '#', until then.",
-                    where=key.where,
-                )
         refuse_unknown_keys(node, allowed, what=cls.what, elsewhere=cls.elsewhere)
         cls._refuse_missing(node)
         return node
@@ -91,12 +82,17 @@ class Entry(BaseModel):
     def _refuse_missing(cls, node: MapNode) -> None:
         for name, field in cls.model_fields.items():
             key = field.alias or name
-            if field.is_required() and node.get(key) is None:
+            if cls._needs(key, required=field.is_required(), node=node) and node.get(key) is None:
                 title = node.get("name")
                 who = f"{cls.what} {title.text[:40]!r}" if isinstance(title, TextNode) else cls.what
                 raise PlanError(
                     f"{who} lacks the key {key!r}", hint=f"Add '{key}: ...' to it.", where=node.where
                 )
+
+    @classmethod
+    def _needs(cls, key: str, *, required: bool, node: MapNode) -> bool:  # noqa: ARG003  for who overrides it
+        """Tell whether ``key`` must stand in the group; by default, what has no default must."""
+        return required
 
     @classmethod
     def _allowed(cls) -> list[str]:

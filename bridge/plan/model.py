@@ -15,22 +15,28 @@ from bridge.cycles import Layer
 from bridge.errors import Where
 from bridge.exact import Length, Meters, Span, Tempo
 from bridge.plan.accepting import Accept
+from bridge.plan.cue import PlanCue
 from bridge.plan.layer_plan import LayerPlan, Stay, Tightening
+from bridge.plan.released import Free, Vamp
 from bridge.plan.tempo_range import TempoRange
 
 __all__ = [
     "Entry",
+    "Free",
     "LayerPlan",
     "Origin",
     "PayOff",
     "Pivot",
     "Plan",
+    "PlanCue",
     "Section",
     "Stay",
     "TempoRange",
     "Tightening",
     "Total",
+    "Vamp",
     "default_resolve",
+    "players_of",
 ]
 
 Marks = Mapping[str, Where]
@@ -63,7 +69,7 @@ class Section:
     index: int
     name: str
     layers: tuple[str, ...]
-    """Who sounds, in the order of the plan's layers; empty: a general pause."""
+    """Who sounds, in the order of the plan's layers; empty: a general pause, or a free passage."""
     changed: Mapping[str, LayerPlan] = field(default_factory=dict)
     """Those of them that are other here than the plan's layers."""
     stays: Mapping[str, Stay] = field(default_factory=dict)
@@ -82,7 +88,7 @@ class Section:
     """Who must be home at its end, defaults already worked out; empty: nobody."""
     bars: int | None = None
     about: Span | None = None
-    """The wish; already the ``at_least`` where the plan gives neither bars nor about."""
+    """The wish; already an ``at_least`` (or the vamp's) where the plan gives neither bars nor about."""
     weight: Fraction = Fraction(1)
     at_least: Span | None = None
     at_most: Span | None = None
@@ -93,6 +99,13 @@ class Section:
     settled: bool = False
     settled_bars: int | None = None
     """The bars that a settled section, or one before it, keeps."""
+    vamp: Vamp | None = None
+    """Held until released."""
+    free: Free | None = None
+    """Without bars or click; ``bars`` and ``tempo`` are then those that stand for its seconds, and nobody
+    of ``layers`` turns in it: ``free.layers`` play."""
+    cues: tuple[PlanCue, ...] = ()
+    """What is to be said, sent or played, in the file's order."""
     energy: tuple[Fraction, ...] = ()
     """0 to 100, spread evenly from its start to its end; empty where the plan says nothing."""
     letter: str | None = None
@@ -125,6 +138,14 @@ class Entry:
     def from_start(self) -> Layer:
         """The layer as one that counts from the section's start."""
         return replace(self.layer, start=self.layer.start + self.enters) if self.enters else self.layer
+
+
+def players_of(layers: Mapping[str, LayerPlan]) -> dict[str, tuple[str, ...]]:
+    """Return each player with their layers, in order; a layer that nobody owns is its own player."""
+    found: dict[str, list[str]] = {}
+    for name, layer in layers.items():
+        found.setdefault(layer.player or name, []).append(name)
+    return {player: tuple(names) for player, names in found.items()}
 
 
 def default_resolve(
@@ -183,6 +204,11 @@ class Plan:
     """Readings on the form that are meant so in the whole song."""
     marks: Marks = field(default_factory=dict, compare=False)
     """Where each key of the whole stands in the file."""
+
+    @property
+    def players(self) -> Mapping[str, tuple[str, ...]]:
+        """Each player with their layers, in the plan's order; a layer that nobody owns is its own player."""
+        return players_of(self.layers)
 
     @property
     def runs(self) -> tuple[tuple[Section, ...], ...]:

@@ -13,21 +13,25 @@ from fractions import Fraction
 from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic.config import JsonDict
 
 from bridge.errors import PlanError
 from bridge.exact import Length, Meters, Span
 from bridge.plan import values as take
 from bridge.plan.accept_entry import Accepts
+from bridge.plan.cue_entry import CueEntry, Cues
 from bridge.plan.entry import Entry
 from bridge.plan.lead_in import counted_in
 from bridge.plan.nodes import ListNode, MapNode, Node, TextNode, kind_of
+from bridge.plan.released_entry import FreeEntry, VampGiven
 from bridge.plan.sounding import LayerEntry, Soundings
 from bridge.plan.tempo_entry import SongTempo, TempoEntry
 from bridge.plan.tighten_entry import TightenEntry
 from bridge.plan.values import Reads, Word
 
 __all__ = [
-    "LATER_KEYS",
+    "NOT_WITH_FREE",
+    "CueEntry",
     "LayerEntry",
     "LengthEntry",
     "OriginEntry",
@@ -38,9 +42,23 @@ __all__ = [
     "check_version",
 ]
 
-LATER_KEYS = ("vamp", "free", "cues")
-"""Keys of a section that later versions give a meaning."""
-
+NOT_WITH_FREE = (
+    "bars",
+    "length",
+    "same_length_as",
+    "weight",
+    "vamp",
+    "tempo",
+    "count_in",
+    "pickup",
+    "runs_on",
+    "resolve",
+    "meets",
+    "tighten",
+)
+"""Keys that say nothing about a passage without bars; why, bridge.plan.passages tells."""
+_RATIO: JsonDict = {"pays_off": {"type": "object", "required": ["ratio"]}}
+_NOT_WITH_FREE: Mapping[str, JsonDict] = {**{key: {} for key in NOT_WITH_FREE}, "pays_off": _RATIO}
 MAX_LETTER = 8
 MAX_NOTE = 500
 """Characters."""
@@ -100,12 +118,22 @@ class SectionEntry(Entry):
                 {"required": ["length"], "properties": {"length": {"required": ["at_least"]}}},
                 {"required": ["same_length_as"]},
                 {"required": ["settled"], "properties": {"settled": {"enum": [True, "true"]}}},
-            ]
+                {"required": ["vamp"], "properties": {"vamp": {"required": ["at_least"], "type": "object"}}},
+                {"required": ["free"]},
+            ],
+            "if": {"required": ["free"]},
+            "then": {
+                "not": {
+                    "anyOf": [
+                        {"required": [key], "properties": within} for key, within in _NOT_WITH_FREE.items()
+                    ]
+                }
+            },
+            "else": {"required": ["layers"]},
         }
     )
     what: ClassVar[str] = "a section"
     instead: ClassVar[str] = "Begin it with '- name: ...', then 'layers: [...]' and a length."
-    later: ClassVar[tuple[str, ...]] = LATER_KEYS
     elsewhere: ClassVar[Mapping[str, str]] = {
         **{key: f"Write it inside 'length', as in 'length: {{{key}: ...}}'." for key in _LENGTH_KEYS},
         **{key: f"Write it inside 'tempo', as in 'tempo: {{{key}: ..., ...}}'." for key in _TEMPO_KEYS},
@@ -115,10 +143,13 @@ class SectionEntry(Entry):
     name: Annotated[Word, take.name("a section's name")] = Field(examples=["Crossing"])
     """Its name, unlike every other section's."""
     layers: Soundings = Field(
+        default=(),
         examples=[["band", "hand drum"], [], ["band", {"hand drum": {"cycle": "5/8"}}]],
         json_schema_extra={"uniqueItems": True},
     )
-    """Who sounds, perhaps with what is other here; a layer not named is tacet, [] is a general pause."""
+    """Who sounds, perhaps with what is other here; a layer not named is tacet, [] is a general pause.
+
+    In a free passage, who plays: nobody unless said."""
     bars: Annotated[int, take.bars("the length")] | None = Field(default=None, examples=[16])
     """Exactly so many bars."""
     length: LengthEntry | None = Field(default=None, examples=[{"about": "2:30", "at_least": "24 bars"}])
@@ -173,6 +204,20 @@ class SectionEntry(Entry):
     """Readings on the form that are meant so in this section, each with the reason."""
     settled: Annotated[bool, take.flag("'settled'")] = Field(default=False, examples=[True])
     """It has been recorded: it and all before it keep the bars of the kept solution."""
+    vamp: VampGiven | None = Field(default=None, examples=[{"at_least": "12 bars"}, True])
+    """It is held until released; planned as any other section, at least this long."""
+    free: FreeEntry | None = Field(default=None, examples=[{"about": "0:45"}])
+    """A passage without bars or click, of so many seconds; it ends a run."""
+    cues: Cues = Field(
+        default=(),
+        examples=[[{"at": "end - 8 bars", "for": "percussion", "say": "brushes down"}]],
+    )
+    """What is to be said, sent or played where; each place is told from the section."""
+
+    @classmethod
+    def _needs(cls, key: str, *, required: bool, node: MapNode) -> bool:
+        """Ask for layers unless nothing turns here: a free passage may leave them out."""
+        return required or (key == "layers" and node.get("free") is None)
 
 
 class TotalEntry(Entry):
@@ -246,7 +291,7 @@ class PlanFile(Entry):
     what: ClassVar[str] = "the plan"
     elsewhere: ClassVar[Mapping[str, str]] = {
         key: "It is a key of a section: write it there."
-        for key in [*SectionEntry.model_fields, *LATER_KEYS]
+        for key in SectionEntry.model_fields
         if key not in ("tempo", "meter", "layers", "accept")
     }
 

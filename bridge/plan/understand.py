@@ -6,19 +6,33 @@ lengths are known is the planner's business.  This file knows nothing about YAML
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field
 
 from bridge.errors import PlanError
 from bridge.exact import Meters, Span, show_number
 from bridge.plan.accept_entry import acceptances
+from bridge.plan.cue_entry import plan_cues
 from bridge.plan.hints import did_you_mean, listed
 from bridge.plan.layers import layer_plan
 from bridge.plan.lead_in import refuse_pickup
 from bridge.plan.limits import refuse_longer_than_a_day
-from bridge.plan.model import LayerPlan, Origin, PayOff, Plan, Section, Tightening, Total, default_resolve
+from bridge.plan.model import (
+    LayerPlan,
+    Origin,
+    PayOff,
+    Plan,
+    Section,
+    Tightening,
+    Total,
+    default_resolve,
+    players_of,
+)
 from bridge.plan.models import OriginEntry, PayOffEntry, PlanFile, SectionEntry, TotalEntry
+from bridge.plan.passages import free_passage, refuse_around_free
 from bridge.plan.references import index_of_sections, length_links, refuse_same_letters, section_before
+from bridge.plan.released import Vamp
+from bridge.plan.released_entry import vamp_of
 from bridge.plan.sounding import ChangeEntry
 from bridge.plan.tempi import Given, section_tempo, song_tempo
 from bridge.plan.there import There, refuse_tightening_with, who_is_there
@@ -35,15 +49,18 @@ def understand(file: PlanFile, *, kept: tuple[int, ...] = (), source: str | None
 
     PlanError, with its place, where the keys do not make sense together.
     """
+    layers = {name: layer_plan(name, entry) for name, entry in file.layers.items()}
     reader = _Reader(
         file=file,
         kept=kept,
-        layers={name: layer_plan(name, entry) for name, entry in file.layers.items()},
+        layers=layers,
         index=index_of_sections(file.sections),
         links=length_links(file.sections),
         song_tempo=song_tempo(file),
+        players=players_of(layers),
     )
     refuse_same_letters(file.sections)
+    refuse_around_free(file.sections)
     sections = reader.sections()
     refuse_longer_than_a_day(sections)
     plan = Plan(
@@ -81,6 +98,7 @@ class _Reader:
     index: Mapping[str, int]
     links: tuple[int | None, ...]
     song_tempo: Given
+    players: Collection[str]
     _sounded: dict[str, LayerPlan] = field(default_factory=dict)
     """Whose time counts in the run, as they last were."""
     _before: Given | None = None
@@ -97,15 +115,17 @@ class _Reader:
         return tuple(self._section(index, entry) for index, entry in enumerate(self.file.sections))
 
     def _section(self, index: int, entry: SectionEntry) -> Section:
-        tempo = section_tempo(entry, song=self.song_tempo, before=self._before)
         meters = entry.meter or self.file.meter
-        there = self._there(entry, meters)
+        passage = free_passage(entry, meters, self._layer, self.layers)
+        free, bars, tempo = passage or (None, entry.bars, self._tempo(entry))
+        vamp = vamp_of(entry.vamp)
+        there = There(given={}, stays={}) if free else self._there(entry, meters)
         layers = tuple(there.given)
         entering = [name for name in layers if self._enters(name, there)]
         self._refuse_pickup(entry, there, entering)
         self._sounded.update(there.given)
         resolve = self._resolve(entry, there)
-        about, at_least, at_most = _lengths(entry)
+        about, at_least, at_most = _lengths(entry, vamp)
         section = Section(
             index=index,
             name=entry.name.text,
@@ -120,7 +140,7 @@ class _Reader:
             in_range=tempo.range is not None,
             runs_on=entry.runs_on,
             resolve=resolve,
-            bars=entry.bars,
+            bars=bars,
             about=about,
             weight=entry.weight,
             at_least=at_least,
@@ -137,6 +157,9 @@ class _Reader:
             pickup=entry.pickup,
             count_in=entry.count_in,
             accept=acceptances(entry.accept),
+            vamp=vamp,
+            free=free,
+            cues=plan_cues(entry.cues, self.players),
             marks={**(entry.length.key_places if entry.length else {}), **entry.key_places},
         )
         self._fix(entering, section)
@@ -146,6 +169,9 @@ class _Reader:
         elif section.tighten is not None:
             del self._sounded[section.tighten.layer]
         return section
+
+    def _tempo(self, entry: SectionEntry) -> Given:
+        return section_tempo(entry, song=self.song_tempo, before=self._before)
 
     def _there(self, entry: SectionEntry, meters: Meters) -> There:
         """Look up who sounds in a section, in the order of the plan's layers, and what is other."""
@@ -234,14 +260,16 @@ class _Reader:
                 raise
 
 
-def _lengths(entry: SectionEntry) -> tuple[Span | None, Span | None, Span | None]:
-    """Return the wish and the bounds; the wish is ``at_least`` where nothing else is said."""
+def _lengths(entry: SectionEntry, vamp: Vamp | None) -> tuple[Span | None, Span | None, Span | None]:
+    """Return the wish and the bounds; the wish is ``at_least`` or the vamp's where nothing else is said."""
+    if entry.free is not None:
+        return None, None, None
     length = entry.length
     about, at_least, at_most = (
         (length.about, length.at_least, length.at_most) if length else (None, None, None)
     )
     if about is None and entry.bars is None:
-        about = at_least
+        about = at_least or (vamp.at_least if vamp else None)
     if entry.bars is None and about is None and not entry.same_length_as and not entry.settled:
         raise PlanError(
             f"the section {entry.name.text!r} has no length",

@@ -119,16 +119,16 @@ def numbers(what: str, *, zero: bool, most: int) -> Reads:
     return Reads(read, {"anyOf": [one.schema, _list_schema(one.schema)]})
 
 
-def whole(what: str, *, most: int | None = None) -> Reads:
-    """Make a field for a whole number of at least 1."""
+def whole(what: str, *, least: int = 1, most: int | None = None) -> Reads:
+    """Make a field for a whole number of at least ``least``, at most ``most``."""
 
     def parse(text: str) -> int:
-        value = parse_whole(text, what=what, least=1)
+        value = parse_whole(text, what=what, least=least)
         if most is not None and value > most:
             raise PlanError(f"{what} is at most {most:,}, not {value}")
         return value
 
-    schema: Schema = {"type": ["integer", "string"], "minimum": 1, "pattern": r"^\s*[0-9]+\s*$"}
+    schema: Schema = {"type": ["integer", "string"], "minimum": least, "pattern": r"^\s*[0-9]+\s*$"}
     return Reads(text_reader(parse, what), schema if most is None else {**schema, "maximum": most})
 
 

@@ -26,11 +26,12 @@ _ROUNDS = 50
 def own_bounds(piece: Piece, held: frozenset[Key], scale: Scale, longest: int) -> Ladder:
     """Return the ladder of one section under its own demands, and no longer than ``longest`` units."""
     section, ladder = piece.section, piece.ladder
-    for kind, fixed in ((Kind.BARS, section.bars), (Kind.SETTLED, section.settled_bars)):
+    for kind, fixed in _fixed(section).items():
         if fixed is not None and (kind, section.index) in held:
             ladder = ladder.at_least(fixed).at_most(fixed)
-    if section.at_least is not None and (Kind.AT_LEAST, section.index) in held:
-        ladder = ladder.at_least(_fewest(piece, section.at_least, scale))
+    for kind, least in _least(section).items():
+        if least is not None and (kind, section.index) in held:
+            ladder = ladder.at_least(_fewest(piece, least, scale))
     if section.at_most is not None and (Kind.AT_MOST, section.index) in held:
         ladder = ladder.at_most(_most(piece, section.at_most, scale))
     if section.tighten is not None and (Kind.TIGHTEN, section.index) in held:
@@ -40,6 +41,17 @@ def own_bounds(piece: Piece, held: frozenset[Key], scale: Scale, longest: int) -
     ladder = ladder.at_most(piece.most_bars_within(longest))
     limit = _before_first_meeting(section, piece.part)
     return ladder if limit is None else ladder.at_most(limit)
+
+
+def _fixed(section: Section) -> dict[Kind, int | None]:
+    """Return the demands that leave a section one number of bars."""
+    bars = Kind.BARS if section.free is None else Kind.FREE
+    return {bars: section.bars, Kind.SETTLED: section.settled_bars}
+
+
+def _least(section: Section) -> dict[Kind, Span | None]:
+    """Return the demands that it be no shorter."""
+    return {Kind.AT_LEAST: section.at_least, Kind.VAMP: section.vamp.at_least if section.vamp else None}
 
 
 def _room(section: Section) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from bridge.errors import Where
-from bridge.exact import Bars, show_number, show_seconds
+from bridge.exact import Bars, Seconds, show_number, show_seconds
 from bridge.plan.model import Plan, Section
 from bridge.shape.outcome import Demand
 
@@ -32,6 +32,8 @@ class Kind(StrEnum):
     MEETS = "meets"
     TIGHTEN = "tighten"
     LAYERS = "layers"
+    VAMP = "vamp"
+    FREE = "free"
     WITHIN = "within"
     DAY = "day"
 
@@ -62,7 +64,7 @@ def describe(plan: Plan, key: Key) -> Demand:
 def _of_section(section: Section) -> list[Kind]:
     asked = {
         Kind.SETTLED: section.settled_bars is not None,
-        Kind.BARS: section.bars is not None,
+        Kind.BARS: section.bars is not None and section.free is None,
         Kind.AT_LEAST: section.at_least is not None,
         Kind.AT_MOST: section.at_most is not None,
         Kind.SAME_LENGTH: section.same_length_as is not None,
@@ -71,6 +73,8 @@ def _of_section(section: Section) -> list[Kind]:
         Kind.MEETS: section.meets_once,
         Kind.TIGHTEN: section.tighten is not None,
         Kind.LAYERS: bool(section.stays),
+        Kind.VAMP: section.vamp is not None and section.vamp.at_least is not None,
+        Kind.FREE: section.free is not None,
     }
     return [kind for kind, is_asked in asked.items() if is_asked]
 
@@ -89,6 +93,8 @@ def _text(plan: Plan, section: Section, kind: Kind) -> str:
         Kind.MEETS: f"{who} meet in {name} only at its end",
         Kind.TIGHTEN: _tighten(section),
         Kind.LAYERS: _stays(section),
+        Kind.VAMP: f"{name}, a vamp, lasts at least {section.vamp.at_least}" if section.vamp else "",
+        Kind.FREE: f"{name}, a free passage, lasts {Seconds(section.free.about)}" if section.free else "",
         Kind.RESOLVE: f"{who} {'is' if len(section.resolve) == 1 else 'are'} home at the end of {name}",
     }[kind]
 

@@ -17,6 +17,7 @@ from math import ceil, floor, lcm
 from bridge.plan.model import Plan, Section
 from bridge.shape.bounds import draw_in, meet_twins, own_bounds
 from bridge.shape.demands import DAY, Key, Kind
+from bridge.shape.passage import TENTHS, in_tenths
 from bridge.shape.phases import Held, Part, read_run
 from bridge.shape.piece import Piece, Scale, fineness, seconds_unit
 from bridge.shape.terms import Answer, Goal
@@ -25,6 +26,8 @@ __all__ = ["Poser", "Problem", "pose", "within"]
 
 _OF_RUNS = (Kind.RESOLVE, Kind.MEETS, Kind.TIGHTEN)
 """The demands that sections of a run share a count of time for."""
+_OF_PIECES = (*_OF_RUNS, Kind.FREE)
+"""All demands that a section's own numbers depend on, whatever its bounds."""
 _FOREVER = 1000 * DAY
 """Seconds: a horizon for asking what would hold if a song could last longer than a day."""
 
@@ -84,7 +87,7 @@ class Poser:
         )
 
     def _of_run(self, run: tuple[Section, ...], held: frozenset[Key]) -> list[Piece]:
-        keys = [(kind, section.index) for section in run for kind in _OF_RUNS]
+        keys = [(kind, section.index) for section in run for kind in _OF_PIECES]
         asked = frozenset(key for key in keys if key in held)
         known = (run[0].index, asked)
         if known not in self._pieces:
@@ -93,7 +96,7 @@ class Poser:
                 for wanted in _OF_RUNS
             )
             holding = Held(resolving=resolving, once=once, tightening=tightening)
-            parts = read_run(self._plan, run, holding)
+            parts = read_run(self._plan, tuple(_as_held(section, asked) for section in run), holding)
             self._pieces[known] = [Piece(part, self._scale, part.ladder) for part in parts]
         return self._pieces[known]
 
@@ -105,9 +108,16 @@ def within(problem: Problem, goal: Goal) -> Problem:
     return replace(problem, pieces=pieces, goal=goal)
 
 
+def _as_held(section: Section, asked: frozenset[Key]) -> Section:
+    is_loose = section.free is not None and (Kind.FREE, section.index) not in asked
+    return in_tenths(section) if is_loose else section
+
+
 def _scale(plan: Plan) -> Scale:
     units = [seconds_unit(section) for section in plan.sections]
     weights = [section.weight.denominator * fineness(section) for section in plan.sections]
+    if any(section.free is not None for section in plan.sections):
+        units.append(TENTHS)
     if plan.total is not None:
         units.append(plan.total.about.denominator)
         weights.append(plan.total.weight.denominator)

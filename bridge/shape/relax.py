@@ -18,6 +18,7 @@ from bridge.plan.model import Plan, Section, Total
 from bridge.shape.demands import DAY, Key, Kind, describe, hard_demands
 from bridge.shape.effort import Effort
 from bridge.shape.outcome import Relaxation
+from bridge.shape.passage import in_tenths
 from bridge.shape.problem import pose
 from bridge.shape.search import search
 
@@ -62,6 +63,7 @@ class _Helper:
             return self._total(key) if kind is Kind.WITHIN else self._day(key)
         ways = {
             Kind.PAYS_OFF: self._pays_off,
+            Kind.FREE: self._free,
             Kind.SAME_LENGTH: self._same_length,
             Kind.RESOLVE: self._resolve,
             Kind.MEETS: self._without("where they may meet before its end"),
@@ -88,13 +90,15 @@ class _Helper:
         return _HEAVY * (sum(weights, Fraction(1)) + (self.plan.total.weight if self.plan.total else 0))
 
     def _with(self, section: Section, **changes: object) -> Plan:
+        return self._with_section(replace(section, **changes))  # type: ignore[arg-type]
+
+    def _with_section(self, section: Section) -> Plan:
         sections = list(self.plan.sections)
-        sections[section.index] = replace(section, **changes)  # type: ignore[arg-type]
+        sections[section.index] = section
         return replace(self.plan, sections=tuple(sections))
 
     def _length(self, key: Key, section: Section) -> str | None:
-        given = getattr(section, _KEY_OF[key[0]])
-        limit: Span = Bars(given) if isinstance(given, int) else given
+        limit = _limit(section, key[0])
         wishing = {"about": limit, "weight": self._heavy()}
         bars = self._solved(self._with(section, **wishing), key)
         if bars is None:
@@ -103,6 +107,18 @@ class _Helper:
         if key[0] in (Kind.BARS, Kind.SETTLED):
             found += self._other_side(key, section, found[0], dict(wishing))
         return f"{section.name} needs " + ", or ".join(_differs(section, limit, count) for count in found)
+
+    def _free(self, key: Key, section: Section) -> str | None:
+        """Let the passage last any number of tenths of a second, as near to its own as fits."""
+        if section.free is None:
+            return None
+        wishing = replace(in_tenths(section), about=Seconds(section.free.about), weight=self._heavy())
+        plan = self._with_section(wishing)
+        bars = self._solved(plan, key)
+        if bars is None:
+            return None
+        lasts = Seconds(_lasts(plan, section.index, bars))
+        return f"{section.name}, a free passage, fits with {lasts}, not {Seconds(section.free.about)}"
 
     def _other_side(self, key: Key, section: Section, found: int, wishing: Mapping[str, object]) -> list[int]:
         """Return the nearest number of bars on the other side of a fixed one, where there is one."""
@@ -203,6 +219,14 @@ class _Helper:
             return None if bars is None else f"{section.name} fits with {Bars(bars[section.index])} {so}"
 
         return fitting
+
+
+def _limit(section: Section, kind: Kind) -> Span:
+    """Return the length that a demand on a section names."""
+    if kind is Kind.VAMP and section.vamp is not None and section.vamp.at_least is not None:
+        return section.vamp.at_least
+    given: int | Span = getattr(section, _KEY_OF[kind])
+    return Bars(given) if isinstance(given, int) else given
 
 
 def _differs(section: Section, limit: Span, bars: int) -> str:

@@ -82,6 +82,18 @@ _OTHERS = (
     "enters: 0.75, leaves: 3 bars",
     "leaves: bar 2",
 )
+_CUES = st.lists(
+    st.sampled_from(
+        [
+            "{at: start, say: no}",
+            "{at: end - 8 bars, say: '2:30', sound: calls/a b.wav}",
+            "{at: bar 5.3+1/16, send: {program: 128, channel: 16}}",
+            "{at: meeting 2 - 2 beats, send: [{controller: 0, value: 127, channel: 1}, {osc: [/a/b]}]}",
+            "{at: bar 12 + 0.75, send: {osc: [/x, 1, -1.50, '1', no, '']}, say: '# x'}",
+        ]
+    ),
+    max_size=3,
+).map(lambda cues: f"[{', '.join(cues)}]")
 _PATTERNS = st.from_regex(r"[.X ]{0,3}x[.xX| ]{0,9}", fullmatch=True).map(json.dumps)
 
 
@@ -144,6 +156,8 @@ def _sections(
     draw: st.DrawFn, index: int, names: list[str], known: list[str], before: set[str]
 ) -> tuple[str, set[str]]:
     here = draw(st.lists(st.sampled_from(known), unique=True)) if known else []
+    if not before and draw(st.integers(0, 9)) == 0:
+        return draw(_free(names[index], here)), set()
     sounded = before | set(here)
     runs_on = index < len(names) - 1 and draw(st.booleans())
     there = [draw(_there(name)) for name in here]
@@ -169,9 +183,19 @@ def _sections(
         "colour": st.sampled_from(['"#cc7722"', "'#000000'", '"#FFFFFF"']),
         "energy": st.sampled_from(["10", "0", "33.3", "200/3", "[0, 50.5, 100]"]),
         "accept": st.sampled_from(_ACCEPTED),
+        "vamp": st.just("true") | spans().map("{{at_least: {}}}".format),
+        "cues": _CUES,
     }
     keys += _some(draw, optional)
     return "  - " + "\n    ".join(keys), sounded if runs_on else set()
+
+
+@st.composite
+def _free(draw: st.DrawFn, name: str, here: list[str]) -> str:
+    seconds = st.integers(4, 10**5).map("{}s".format) | st.integers(1, 99).map('"{}:07.25"'.format)
+    optional = {"layers": st.just(_list(here)), "cues": _CUES, "energy": st.just("7"), "meter": _METERS}
+    keys = [f"name: {_text(name)}", f"free: {{about: {draw(seconds)}}}", *_some(draw, optional)]
+    return "  - " + "\n    ".join(keys)
 
 
 @st.composite

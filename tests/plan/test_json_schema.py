@@ -112,7 +112,29 @@ MISTAKES = {
     "a layer that is no list": SMALL.replace("layers: [band]", "layers: band"),
     "a layer twice": SMALL.replace("layers: [band]", "layers: [band, band]"),
     "yes": SMALL.replace("bars: 8", "bars: 8, runs_on: yes"),
-    "a key of later": SMALL.replace("bars: 8", "bars: 8, vamp: true"),
+    "a vamp of yes": SMALL.replace("bars: 8", "bars: 8, vamp: yes"),
+    "a vamp without a length": SMALL.replace("bars: 8", "vamp: true"),
+    "an empty vamp": SMALL.replace("bars: 8", "bars: 8, vamp: {}"),
+    "bars in a free passage": SMALL.replace("bars: 8", "bars: 8, free: {about: 0:45}"),
+    "a free passage in bars": SMALL.replace("bars: 8", "free: {about: 8 bars}"),
+    "a ratio in a free passage": SMALL.replace(
+        "bars: 8", "free: {about: 0:45}, pays_off: {section: One, ratio: 1}"
+    ),
+    "a cue that does nothing": SMALL.replace("bars: 8", "bars: 8, cues: [{at: start}]"),
+    "a cue nowhere": SMALL.replace("bars: 8", "bars: 8, cues: [{say: now}]"),
+    "a cue at a bare number": SMALL.replace("bars: 8", "bars: 8, cues: [{at: 5, say: now}]"),
+    "a cue that is not in a list": SMALL.replace("bars: 8", "bars: 8, cues: {at: start, say: now}"),
+    "a program of 0": SMALL.replace(
+        "bars: 8", "bars: 8, cues: [{at: start, send: {program: 0, channel: 1}}]"
+    ),
+    "a value beyond seven bits": SMALL.replace(
+        "bars: 8", "bars: 8, cues: [{at: start, send: {controller: 1, value: 128, channel: 1}}]"
+    ),
+    "a message that is nothing": SMALL.replace("bars: 8", "bars: 8, cues: [{at: start, send: []}]"),
+    "an OSC message without a slash": SMALL.replace(
+        "bars: 8", "bars: 8, cues: [{at: start, send: {osc: [lamp, 1]}}]"
+    ),
+    "a recording at the root": SMALL.replace("bars: 8", "bars: 8, cues: [{at: start, sound: /a.wav}]"),
     "meets twice": SMALL.replace("bars: 8", "bars: 8, meets: twice"),
     "too much energy": SMALL.replace("bars: 8", "bars: 8, energy: 101"),
     "a payoff without a ratio": SMALL.replace("bars: 8", "bars: 8, pays_off: {section: One}"),

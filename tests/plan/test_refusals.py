@@ -65,13 +65,6 @@ def test_near_misses_get_the_hint_that_helps(old: str, new: str, at: str, hint: 
     assert hint in error.hint
 
 
-@pytest.mark.parametrize("key", ["vamp", "free", "cues"])
-def test_keys_of_later_versions_are_refused_by_name_as_not_supported_yet(key: str) -> None:
-    error = refused(song(f"{A}, {key}: 4"))
-    assert f"{key!r} is not supported yet" in error.message
-    assert pointed_at(error).startswith(key)
-
-
 @pytest.mark.parametrize("key", ["pulsebridge", "tempo", "meter", "layers", "sections"])
 def test_required_keys_of_the_plan(key: str) -> None:
     lines = song(A).splitlines(keepends=True)

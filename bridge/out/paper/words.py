@@ -20,10 +20,7 @@ _MOST_LISTED = 8
 
 def players(song: Song) -> dict[str, tuple[str, ...]]:
     """Return each player's layers, in the plan's order; a layer that nobody owns is its own player."""
-    found: dict[str, list[str]] = {}
-    for name, layer in song.plan.layers.items():
-        found.setdefault(layer.player or name, []).append(name)
-    return {player: tuple(names) for player, names in found.items()}
+    return dict(song.plan.players)
 
 
 def bars_of(first: int, last: int) -> str:
