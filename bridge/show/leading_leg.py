@@ -145,7 +145,7 @@ class Leg:
         )
 
     def following(self, at: Fraction) -> Leg | None:
-        """Return the leg that follows it at ``at``, open where the plan has it so; None where nothing does."""
+        """Return the leg that follows it at ``at``, open where the plan has it so; None: nothing does."""
         if self.follows is None:
             return None
         placed = self.song.sections[self.follows]
