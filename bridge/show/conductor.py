@@ -35,6 +35,8 @@ __all__ = ["Conductor"]
 _NOTHING = Length(0)
 _TICK = Length("1/96")
 """A MIDI clock's tick: what lies no more before the place of a start is due at the start."""
+_AFTERGLOW = Length("1/4")
+"""How near its end a host is not taken to play a song anew that has just ended."""
 _STALL = 2.0
 """Seconds: whoever wakes later than this has slept, and what was due meanwhile is over."""
 _RESUMES = 15.0
@@ -91,6 +93,8 @@ class Conductor:
         self._passes = 0
         self._played: dict[str, int] = {}
         self._offer: Offer | None = None
+        self._over: int | None = None
+        """The song that is over, while nothing else has begun."""
         self._last_cue: tuple[str, str, float] | None = None
 
     @property
@@ -286,7 +290,7 @@ class Conductor:
         return [*effects, self._keep(at)]
 
     def _end(self, at: float) -> list[Effect]:
-        title = self.song.plan.title
+        title, self._over = self.song.plan.title, self.number
         self._playing = self._following = None
         self._stood = _NOTHING
         if self.led and self.number + 1 < len(self.programme.songs):
@@ -350,9 +354,10 @@ class Conductor:
         effects: list[Effect] = [*self._hosting.end_loop(at)]
         self._hosting.forget()
         spot = self.programme.spot(host)
-        if spot is None:
+        if spot is None or self._has_just_ended(spot):
             self._playing = self._following = None
             return effects
+        self._over = None
         if spot.song != self.number:
             self.number, self._offer = spot.song, None
             self._played.clear()
@@ -362,6 +367,13 @@ class Conductor:
         if coming.line is not None:
             self._place(coming, at, host)
         return effects
+
+    def _has_just_ended(self, spot: Spot) -> bool:
+        """Whether a song is over that the host, by its estimate, has still to finish."""
+        if self._over is None or self._over != spot.song:
+            return False
+        placed = self.programme.songs[spot.song].sections[spot.section]
+        return placed.start + spot.into > self.song.end - _AFTERGLOW
 
     def _stand(self, at: float) -> list[Effect]:
         """Stand still with the transport."""
@@ -510,7 +522,8 @@ class Conductor:
         self._playing = playing
         self._hosting.shift = shift
         text = f"gone on at {_where(passed, _length(into))}, after {at - self._remembered_at:.1f} s"
-        return [Tell(at=at, what="resumed", text=text), self._keep(at)]
+        asks = self._hosting.rejoin(passed, _length(into), at)
+        return [Tell(at=at, what="resumed", text=text), *asks, self._keep(at)]
 
     def _shift_then(self, passed: Pass, memory: Memory, stands: float, into: float) -> Length | None:
         """Return the shift that puts the host where the memory expects it; None where none does."""

@@ -20,7 +20,7 @@ __all__ = ["Hosting"]
 _NOTHING = Length(0)
 _NEAR = 0.75
 """Quarter notes between where the host is and where it should be, before it counts as moved."""
-_TRIES = 4
+_TRIES = 8
 _PATIENCE = 0.35
 """Seconds after which a host that has not jumped is asked again."""
 
@@ -125,6 +125,15 @@ class Hosting:
         self._asked = _Asked(shift=shift, until=at + _PATIENCE, tries=1, loops=self.looping is not None)
         if self.looping is not None:
             return []
+        return [AskHost(due=at, deed="locate", place=passed.start + into - shift)]
+
+    def rejoin(self, passed: Pass, into: Length, at: float) -> list[AskHost]:
+        """Send a host back that ran past the end of a held section while nobody was there to do it."""
+        back, end = passed.loops_by, passed.axis.length
+        if back is None or not self.can_locate or into - self.shift < end:
+            return []
+        shift = self.shift + back * ((into - self.shift - end) // back + 1)
+        self._asked = _Asked(shift=shift, until=at + _PATIENCE, tries=1)
         return [AskHost(due=at, deed="locate", place=passed.start + into - shift)]
 
     def go(self, passed: Pass, target: Place, at: float) -> list[AskHost]:

@@ -143,7 +143,6 @@ class Stage:
         if not self.alive:
             return
         host, events = self.host, []
-        unit = Unit(Measure.QUARTERS)
         for heard in (
             PlayingHeard(playing=host.playing),
             TempoHeard(bpm=_number(host.tempo(self.now))),
