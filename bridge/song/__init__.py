@@ -1,5 +1,6 @@
 """The solved song unrolled: the shared list of places that everything later writes from."""
 
+from bridge.song.asked_cues import AskedCue, LostCue, asked_cues, lost_cues
 from bridge.song.bars import Bar, BarBeat, Barlines
 from bridge.song.beats import counted_in, counted_rows
 from bridge.song.frame import Frame, bars_counted_in
@@ -16,12 +17,14 @@ from bridge.song.where import place_named
 
 __all__ = [
     "END",
+    "AskedCue",
     "Bar",
     "BarBeat",
     "Barlines",
     "Frame",
     "Gathering",
     "HostCount",
+    "LostCue",
     "Marker",
     "Meeting",
     "NoteRow",
@@ -29,6 +32,7 @@ __all__ = [
     "Part",
     "PlacedSection",
     "Song",
+    "asked_cues",
     "bars_counted_in",
     "counted_in",
     "counted_rows",
@@ -37,6 +41,7 @@ __all__ = [
     "gathering",
     "gathering_in",
     "landings",
+    "lost_cues",
     "place_named",
     "pulse_rows",
     "solution_record",

@@ -12,7 +12,7 @@ from bridge.exact import Place
 from bridge.song.gathering import gathering_in
 from bridge.song.model import PlacedSection, Song
 
-__all__ = ["Meeting", "full_meetings", "landings"]
+__all__ = ["Meeting", "full_meetings", "landing_of", "landings", "meetings_in"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,18 +32,24 @@ def full_meetings(song: Song) -> Iterator[Meeting]:
     Of the layers to be resolved that sound, or of all that sound where nobody is to be.
     """
     for placed in song.sections:
-        yield from _within(placed)
+        yield from meetings_in(placed)
 
 
 def landings(song: Song) -> Iterator[Meeting]:
     """Walk through the landings: the ends of sections where two or more layers came home as asked."""
-    for placed in song.sections:
-        who = placed.section.resolve
-        if placed.resolved and len(who) > 1:
-            yield Meeting(place=placed.end, section=placed.section.index, layers=who, landing=True)
+    return (landing for placed in song.sections if (landing := landing_of(placed)) is not None)
 
 
-def _within(placed: PlacedSection) -> Iterator[Meeting]:
+def landing_of(placed: PlacedSection) -> Meeting | None:
+    """Return the landing of a section, or None where fewer than two layers came home as asked."""
+    who = placed.section.resolve
+    if not placed.resolved or len(who) < 2:
+        return None
+    return Meeting(place=placed.end, section=placed.section.index, layers=who, landing=True)
+
+
+def meetings_in(placed: PlacedSection) -> Iterator[Meeting]:
+    """Walk through the full meetings within one section, its start included, its end not."""
     found = gathering_in(placed)
     if found is None:
         return
