@@ -11,7 +11,9 @@ import typer
 from bridge.cli.output import note, print_json
 from bridge.cli.plan_table import show_conflict, show_song
 from bridge.cli.solving import kept_path, load_plan, solve_plan
-from bridge.exact import show_number
+from bridge.errors import UsageError
+from bridge.exact import parse_number, parse_whole, show_number
+from bridge.plan import Plan, with_played
 from bridge.shape import DEFAULT_EFFORT, Demand, Infeasible, Unknown
 from bridge.song import solution_record, unroll
 
@@ -19,21 +21,38 @@ __all__ = ["command"]
 
 
 def command(
+    *,
     plan: Annotated[Path, typer.Argument(help="The plan file.", metavar="PLAN")],
     effort: Annotated[
         int,
         typer.Option(min=1, help="Steps the planner may take; more helps only where it says so."),
     ] = DEFAULT_EFFORT,
     keep: Annotated[bool, typer.Option("--keep", help="Keep the solution as PLAN.solved.json.")] = False,
+    played: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="This section was played with so many bars, or left out (0): plan the rest; several times.",
+            metavar="NAME=BARS",
+        ),
+    ] = None,
+    tempo: Annotated[
+        str | None,
+        typer.Option(help="Take this tempo of the range that the plan leaves open.", metavar="BPM"),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Solve PLAN: every section's length in bars, proven the best or with a proven gap.
 
+    With --played, what has been played is fact, and the rest is planned anew.
+
     \b
     Example:
       pulsebridge plan examples/low-tide-relay.yaml
+      pulsebridge plan examples/low-tide-relay.yaml --played Prelude=16 --played "Slack Water=32"
     """
-    loaded = load_plan(plan)
+    if keep and played:
+        raise UsageError("--keep keeps the solution of the whole plan", hint="Leave out --keep, or --played.")
+    loaded = _as_played(load_plan(plan), tempo, played or [])
     outcome = solve_plan(loaded, effort=effort)
     if isinstance(outcome, Unknown):
         if json:
@@ -57,6 +76,24 @@ def command(
     else:
         show_song(song, outcome)
     return 0
+
+
+def _as_played(plan: Plan, tempo: str | None, played: list[str]) -> Plan:
+    """Return the plan at the tempo that was chosen, with what has been played of it."""
+    if tempo is not None:
+        if plan.tempo_range is None:
+            raise UsageError("the plan says its tempo", hint="Leave out --tempo: it chooses from a range.")
+        plan = plan.at_tempo(parse_number(tempo))
+    return with_played(plan, dict(map(_name_and_bars, played))) if played else plan
+
+
+def _name_and_bars(text: str) -> tuple[str, int]:
+    name, equals, bars = text.rpartition("=")
+    if not equals or not name:
+        raise UsageError(
+            f"--played takes NAME=BARS, not {text[:80]!r}", hint='Write --played "Slack Water=32".'
+        )
+    return name, parse_whole(bars, what=f"the bars of {name!r}")
 
 
 def _conflict_record(outcome: Infeasible) -> dict[str, Any]:

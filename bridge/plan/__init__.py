@@ -10,6 +10,7 @@ from typing import Any
 
 from bridge.plan.accepting import READINGS, Accept, Measure
 from bridge.plan.model import LayerPlan, Origin, PayOff, Pivot, Plan, Section, Total
+from bridge.plan.played import with_played
 
 __all__ = [
     "READINGS",
@@ -25,6 +26,7 @@ __all__ = [
     "dump",
     "load",
     "schema",
+    "with_played",
 ]
 
 

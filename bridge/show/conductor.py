@@ -167,7 +167,7 @@ class Conductor:
     def offered(self, at: float, offer: Offer) -> list[Effect]:
         """Take what the rest of the song could become; it is told, and waits for ``accept``."""
         self._offer = offer
-        return [Tell(at=at, what="offer", text=offer.in_words(self.song), data={"bars": list(offer.bars)})]
+        return [Tell(at=at, what="offer", text=offer.in_words(self.song), data={"bars": dict(offer.bars)})]
 
     def replaced(self, at: float, song: Song) -> list[Effect]:
         """Take another form of the song that is played: its plan was changed, or an offer accepted.

@@ -18,8 +18,8 @@ __all__ = ["Offer"]
 class Offer:
     """New numbers of bars for the sections from ``first`` on, in order."""
 
-    first: int
-    bars: tuple[int, ...]
+    bars: tuple[tuple[str, int], ...]
+    """The sections that were still to come when it was worked out, each with its bars."""
     total_seconds: Fraction
     """Of the whole song, as it was played so far and goes on so."""
 
@@ -29,18 +29,24 @@ class Offer:
         The sections up to then keep the bars that they have in the plan's own count: the
         places of what has been played stay what they are.
         """
-        bars = [placed.bars for placed in song.sections]
-        for index in range(max(self.first, begun + 1), len(bars)):
-            bars[index] = self.bars[index - self.first]
+        offered = dict(self.bars)
+        bars = [
+            offered.get(placed.name, placed.bars) if placed.section.index > begun else placed.bars
+            for placed in song.sections
+        ]
         return unroll(song.plan, bars)
 
     def in_words(self, song: Song) -> str:
         """Write what becomes of each section, and of the whole: ``Landfall 72 to 84 bars, ...``."""
-        rest = song.sections[self.first :]
+        offered = dict(self.bars)
         changes = [
-            f"{placed.name} {'grows' if bars > placed.bars else 'shortens'} from {placed.bars} to {bars}"
-            for placed, bars in zip(rest, self.bars, strict=True)
-            if bars != placed.bars
+            f"{placed.name} {_becomes(placed.bars, offered[placed.name])}"
+            for placed in song.sections
+            if offered.get(placed.name, placed.bars) != placed.bars
         ]
         lasts = show_seconds(self.total_seconds)
         return f"{', '.join(changes) or 'nothing changes'}; the song then lasts {lasts}"
+
+
+def _becomes(before: int, after: int) -> str:
+    return f"{'grows' if after > before else 'shortens'} from {before} to {after} bars"

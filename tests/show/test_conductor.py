@@ -350,8 +350,12 @@ def test_an_offer_waits_until_it_is_accepted(slack):
     stage.press("release")
     (replan,) = stage.replans
     assert dict(replan.played) == {"Prelude": 8, "Crossing": 36}
-    stage.do(stage.conductor.offered(stage.now, Offer(first=2, bars=(3, 24), total_seconds=Fraction(142))))
-    assert "Landfall grows from 12 to 24" in stage.told[-1].text
+    stage.do(
+        stage.conductor.offered(
+            stage.now, Offer(bars=(("Shallows", 3), ("Landfall", 24)), total_seconds=Fraction(142))
+        )
+    )
+    assert "Landfall grows from 12 to 24 bars" in stage.told[-1].text
     assert stage.conductor.song.sections[3].bars == 12
     stage.press("accept")
     assert [placed.bars for placed in stage.conductor.song.sections] == [8, 24, 3, 24]
