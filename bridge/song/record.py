@@ -10,6 +10,7 @@ from typing import Any
 from bridge.craft.stages import written
 from bridge.exact import show_number
 from bridge.shape.outcome import Solved
+from bridge.song.asked_cues import LostCue, lost_cues
 from bridge.song.model import PlacedSection, Song
 
 __all__ = ["solution_record", "tightening_record"]
@@ -26,6 +27,7 @@ def solution_record(song: Song, solved: Solved) -> dict[str, Any]:
         "cost": float(solved.cost),
         "proven": solved.proven,
         "gap": float(solved.gap),
+        "lost_cues": [_lost(song, lost) for lost in lost_cues(song)],
     }
 
 
@@ -41,6 +43,19 @@ def _section(song: Song, placed: PlacedSection) -> dict[str, Any]:
         "resolved": placed.resolved,
         "turns": {part.layer.name: show_number(part.turns) for part in placed.parts},
         "tighten": tightening_record(placed),
+        "vamp": placed.section.vamp is not None,
+        "free": placed.section.free is not None,
+    }
+
+
+def _lost(song: Song, lost: LostCue) -> dict[str, Any]:
+    """Return a cue that falls nowhere: which, why, and its line in the plan file."""
+    return {
+        "section": song.sections[lost.section].name,
+        "at": str(lost.cue.at),
+        "say": lost.cue.say,
+        "why": lost.why,
+        "line": lost.where.line if lost.where else None,
     }
 
 

@@ -70,6 +70,11 @@ def _within_own_bounds(section: Section, bars: int) -> bool:
     if section.bars not in (None, bars) or section.settled_bars not in (None, bars):
         return False
     low, high = section.at_least, section.at_most
+    vamp = section.vamp.at_least if section.vamp else None
+    if vamp is not None and _reaches(section, bars, vamp) < 0:
+        return False
+    if section.free is not None and seconds(section, bars) != section.free.about:
+        return False
     return (low is None or _reaches(section, bars, low) >= 0) and (
         high is None or _reaches(section, bars, high) <= 0
     )

@@ -8,7 +8,7 @@ from typing import Any
 
 from bridge.errors import Where
 from bridge.exact import Bars, Length, Meters, Ratio, Seconds, Span, Tempo
-from bridge.plan.model import LayerPlan, PayOff, Plan, Section, Total
+from bridge.plan.model import Free, LayerPlan, PayOff, Plan, Section, Total, Vamp
 
 __all__ = ["layer", "plan", "section", "total"]
 
@@ -90,9 +90,12 @@ def plan(
 def _section(
     at: int, entry: dict[str, Any], index: dict[str, int], in_run: list[str], bpm: str, meter: str
 ) -> Section:
+    if "free" in entry:
+        return _free(at, entry)
     at_least, about = span(entry.get("at_least")), span(entry.get("about"))
+    vamp = Vamp(at_least=span(entry["vamp"])) if "vamp" in entry else None
     if about is None and "bars" not in entry:
-        about = at_least
+        about = at_least or (vamp.at_least if vamp else None)
     resolve = entry.get("resolve")
     if resolve is None:
         resolve = () if entry.get("runs_on") else (entry["layers"] or in_run)
@@ -117,5 +120,22 @@ def _section(
         meets_once=entry.get("meets_once", False),
         settled="settled_bars" in entry,
         settled_bars=entry.get("settled_bars"),
+        vamp=vamp,
         marks={key: Where(line=10 + at, column=1 + place) for place, key in enumerate(KEYS)},
+    )
+
+
+def _free(at: int, entry: dict[str, Any]) -> Section:
+    """A free passage: its seconds stand under ``free``, everything but its meter is left out."""
+    free, meters = Free(about=Fraction(entry["free"])), Meters.parse(entry.get("meter", "4/4"))
+    bars, its_tempo = free.on_the_bar_axis(meters)
+    return Section(
+        index=at,
+        name=entry["name"],
+        layers=(),
+        meters=meters,
+        tempo=its_tempo,
+        bars=bars,
+        free=free,
+        marks={key: Where(line=10 + at, column=1) for key in ("name", "free")},
     )

@@ -40,6 +40,7 @@ def song_of(random: Random) -> Plan:
     names = [one.name for one in layers]
     in_bars = [one.name for one in layers if "bar" in str(one.cycle)]
     sections = [_section(random, at, count, names, in_bars) for at in range(count)]
+    _free_passages(random, sections)
     _ask_of_runs(random, sections)
     song = None
     if random.random() < 0.7:
@@ -66,6 +67,8 @@ def _section(random: Random, at: int, count: int, names: list[str], in_bars: lis
         given["about"] = Fraction(random.randint(1, 60), 2)
     if random.random() < 0.3:
         given["at_least"] = random.choice([random.randint(1, 4), Fraction(random.randint(1, 6))])
+    if random.random() < 0.15:
+        given["vamp"] = random.choice([random.randint(1, 5), Fraction(random.randint(1, 12), 2)])
     given["weight"] = random.choice(["1"] * 6 + ["2", "1/3", "0"])
     given["runs_on"] = at < count - 1 and random.random() < 0.5
     earlier = [f"S{other}" for other in range(at)]
@@ -77,10 +80,25 @@ def _section(random: Random, at: int, count: int, names: list[str], in_bars: lis
     return section(f"S{at}", " ".join(sounding), **given)
 
 
+def _free_passages(random: Random, sections: list[dict[str, Any]]) -> None:
+    """Now and then make a section a free passage: it ends a run, and nobody takes its bars."""
+    for at, given in enumerate(sections):
+        named = any(other.get("same_length_as") == given["name"] for other in sections)
+        if named or random.random() > 0.15:
+            continue
+        seconds = Fraction(random.randint(1, 60), random.choice([1, 2, 7]))
+        sections[at] = section(given["name"], free=max(seconds, Fraction(1)), meter=given["meter"])
+        if at:
+            sections[at - 1]["runs_on"] = False
+
+
 def _ask_of_runs(random: Random, sections: list[dict[str, Any]]) -> None:
     """Now and then name who resolves, tacet layers of the run too, and ask for one meeting only."""
     in_run: list[str] = []
     for given in sections:
+        if "free" in given:
+            in_run = []
+            continue
         in_run += [name for name in given["layers"] if name not in in_run]
         if random.random() < 0.2:
             given["resolve"] = " ".join(name for name in in_run if random.random() < 0.6)

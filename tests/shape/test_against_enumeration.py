@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 
 from bridge.plan.model import Plan
 from bridge.shape import Demand, Infeasible, Solved, solve
+from bridge.shape.passage import in_tenths
 from tests.shape.enumeration import cheapest_plan, cost, is_allowed, off
 from tests.shape.strategies import MOST, small_songs
 
@@ -90,8 +91,8 @@ def _only(plan: Plan, demands: list[Demand] | tuple[Demand, ...]) -> Plan | None
         holds = {kind for kind, index in kept if index == section.index}
         dropped: dict[str, object] = {
             key: None
-            for key in ("bars", "at_least", "at_most", "same_length_as", "pays_off")
-            if key not in holds
+            for key in ("bars", "at_least", "at_most", "same_length_as", "pays_off", "vamp")
+            if key not in holds and not (key == "bars" and section.free is not None)
         }
         if "settled" not in holds:
             dropped["settled_bars"] = None
@@ -101,7 +102,8 @@ def _only(plan: Plan, demands: list[Demand] | tuple[Demand, ...]) -> Plan | None
                 dropped["resolve"] = ()
         elif "resolve" not in holds:
             return None
-        sections.append(replace(section, **dropped))
+        loose = section.free is not None and "free" not in holds
+        sections.append(replace(in_tenths(section) if loose else section, **dropped))
     total = plan.total
     if total is not None and ("within", None) not in kept:
         total = replace(total, within=None)
