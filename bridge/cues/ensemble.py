@@ -82,7 +82,7 @@ def new_cycles(player: str, before: Ensemble, after: Ensemble) -> Iterator[str]:
     was = before.plays.get(player, {})
     for name, cycle in after.plays.get(player, {}).items():
         if was.get(name, cycle) not in (cycle, ""):
-            yield f"{name} in {cycle}"
+            yield f"{name} in turns of {cycle}"
 
 
 def listed(names: tuple[str, ...]) -> str:

@@ -51,22 +51,23 @@ def _for_all(here: Sheet, now: Length, leaves: Length) -> str:
 def _for_players(here: Sheet, now: Length, leaves: Length) -> Iterator[tuple[str, str]]:
     """Say to who plays how many turns are left, to who comes in how many bars; to each what comes then."""
     changes, away = then_for(here, leaves), _not_home(here, leaves)
-    turns = {} if here.is_free else in_own_turns(here, here.standing.turners, now, leaves, always=True)
+    turns = in_own_turns(here, here.standing.turners, now, leaves, always=True)
     for player, own in here.song.plan.players.items():
+        if player not in turns and player not in changes:
+            continue
         change = f": {changes[player]}" if player in changes else ""
-        if player in turns:
-            text = f"{_last(turns[player])}, then {here.next_name}{change}"
-            yield player, text + _missing(tuple(name for name in own if name in away))
-        elif change:
-            yield player, f"{_wait(here, now, leaves)}then {here.next_name}{change}"
+        if here.is_free or now >= leaves:
+            until = "now "
+        elif player in turns:
+            until = f"{_last(turns[player])}, then "
+        else:
+            until = f"{counted_bars(here.axis, now, leaves)}, then "
+        missing = tuple(name for name in own if name in away and player in turns)
+        yield player, f"{until}{here.next_name}{change}{_missing(missing)}"
 
 
 def _last(turns: str) -> str:
     return turns if turns.startswith("this") else f"last {turns.removeprefix('1 ')}"
-
-
-def _wait(here: Sheet, now: Length, leaves: Length) -> str:
-    return "" if here.is_free or now >= leaves else f"{counted_bars(here.axis, now, leaves)}, "
 
 
 def _not_home(here: Sheet, leaves: Length) -> tuple[str, ...]:

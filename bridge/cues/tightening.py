@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.craft.stages import written
-from bridge.cues.distance import turns_until
 from bridge.cues.due import DueCue
 from bridge.cues.sheet import Sheet
 from bridge.cues.standing import Turner
+from bridge.cues.together import in_own_turns
 from bridge.exact import Length
 from bridge.song import Part, stages_in_words
 
@@ -44,9 +44,10 @@ def _stages(here: Sheet, part: Part, turner: Turner) -> Iterator[DueCue]:
         if here.lies_in(at) and before <= into < at:
             all_of_them = "" if number else f": {stages_in_words(part)}"
             told = f"{turner.name} in {cycle}" if number else f"{turner.name} tightens"
+            turns = in_own_turns(here, [turner], into, at)
             texts = {
                 "": f"{told} in {here.far(into, at)}{all_of_them}",
-                turner.player: f"{turns_until(turner, into, at)}, then {stage.turns} of {cycle}",
+                turner.player: f"{turns[turner.player]}, then {stage.turns} of {cycle}",
             }
             yield from here.cues("tightens", into=into, target=at, texts=texts)
         before = at

@@ -8,31 +8,31 @@ meetings are found.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import islice
+from itertools import islice, pairwise
+from operator import attrgetter
 
 from bridge.cues.distance import turns_until
 from bridge.cues.due import DueCue
 from bridge.cues.sheet import Sheet
 from bridge.cues.standing import Turner
 from bridge.exact import Length, Place, Ratio
-from bridge.song import PlacedSection, gathering_in
+from bridge.song import Gathering, PlacedSection, gathering_in
 
 __all__ = ["in_own_turns", "landing", "meetings_on_the_way"]
 
 _NOTHING = Length(0)
+_AT = attrgetter("whole_notes")
 
 
 def meetings_on_the_way(here: Sheet, *, until: Length) -> Iterator[DueCue]:
     """Walk through the cues of its meetings before ``until``, past its planned end as well."""
     meters = here.placed.section.meters
     apart = meters.length * Ratio(here.leads.apart) / len(meters.row)
-    before = _NOTHING
-    for at in _meetings(here, apart):
+    for before, at in _meetings(here, apart):
         if at >= until:
             return
         if at - before >= apart:
-            yield from _told(here, at, f"meeting {_who(here)}", "")
-        before = max(before, at, key=lambda place: place.whole_notes)
+            yield from _told(here, at, "meeting", "")
 
 
 def landing(here: Sheet) -> Iterator[DueCue]:
@@ -61,62 +61,77 @@ def in_own_turns(
 
 def _told(here: Sheet, at: Length, kind: str, lands_in: str) -> Iterator[DueCue]:
     into = here.leads.one(here.axis, at, here.leads.together)
-    on_the_one = " on the one" if here.axis.bar_at(at).start == at else ""
     if into >= at:
         return
-    where = f": {lands_in}" if lands_in else ""
-    then = lands_in or f"{_who(here)} home{on_the_one}"
-    texts = {"": f"{_who(here)} home{on_the_one} in {here.far(into, at)}{where}"}
-    for player, turns in in_own_turns(here, _gathering(here), into, at).items():
-        texts[player] = f"{turns}, then {then}"
+    who = [turner for turner in _gathering(here) if turner.start <= at and _lasts_to(turner, at)]
+    names = [turner.name for turner in who]
+    everybody = all(turner.name in names for turner in here.standing.turners if turner.sounds(at))
+    home = "all home" if everybody else f"{', '.join(names)} home"
+    if here.axis.bar_at(at).start == at:
+        home += " on the one"
+    texts = {"": f"{home} in {here.far(into, at)}" + (f": {lands_in}" if lands_in else "")}
+    for player, turns in in_own_turns(here, who, into, at).items():
+        texts[player] = f"{turns}, then {lands_in or home}"
     yield from here.cues(kind, into=into, target=at, texts=texts)
 
 
-def _meetings(here: Sheet, apart: Length) -> Iterator[Length]:
-    """Walk through its meetings after its start; where they follow closer than ``apart``, not all of them."""
-    yield from (place - here.placed.start for place in _planned(here.placed, apart))
-    if _all_home(here, here.placed.length):
-        yield here.placed.length
-    yield from _past_the_end(here, apart)
+def _meetings(here: Sheet, apart: Length) -> Iterator[tuple[Length, Length]]:
+    """Walk through its meetings, each with the one before it, or its start; of a close row not all."""
+    start, end = here.placed.start, here.placed.length
+    for earlier, place in _planned(here.placed, apart):
+        yield earlier - start, place - start
+    found = gathering_in(here.placed)
+    last = None if found is None else _last_before(found, here.placed.counts_until)
+    before = _NOTHING if last is None else max(_NOTHING, last - start, key=_AT)
+    if _all_home(here, end):
+        yield before, end
+        before = end
+    yield from _past_the_end(here, before, apart)
 
 
-def _planned(placed: PlacedSection, apart: Length) -> Iterator[Place]:
-    found, end = gathering_in(placed), placed.counts_until
+def _planned(placed: PlacedSection, apart: Length) -> Iterator[tuple[Place, Place]]:
+    found, start, end = gathering_in(placed), placed.start, placed.counts_until
     if found is None:
         return
-    if found.every >= apart:
-        yield from found.between(placed.start, end)
-        return
-    # Its start and the first after it: whatever follows in the row is closer than asked.
-    yield from islice(found.between(placed.start, end), 2)
+    row = found.between(start, end if found.until is None else min(end, found.until, key=_AT))
+    # Its start and the first after it: whatever follows in a close row is closer than asked.
+    yield from pairwise([start, *(row if found.every >= apart else islice(row, 2))])
     if found.until is not None:
-        yield from found.between(found.until, end)
+        last = _last_before(found, found.until)
+        before = start if last is None else max(start, last, key=_AT)
+        yield from pairwise([before, *found.between(found.until, end)])
 
 
-def _past_the_end(here: Sheet, apart: Length) -> Iterator[Length]:
-    at = here.placed.length
-    while True:
-        after = here.standing.meeting_after(at, held=True)
-        if after is None:
+def _last_before(found: Gathering, place: Place) -> Place | None:
+    """Return the last meeting before ``place``; None where there is none."""
+    after = [one for one in found.then if one < place]
+    if after:
+        return after[-1]
+    end = place if found.until is None else min(place, found.until, key=_AT)
+    number = -((found.first - end) // found.every) - 1
+    return found.first + found.every * number if number >= 0 else None
+
+
+def _past_the_end(here: Sheet, before: Length, apart: Length) -> Iterator[tuple[Length, Length]]:
+    """Walk through the meetings after its planned end: the first two, and all where they are far apart."""
+    after = here.standing.meeting_after(here.placed.length, held=True)
+    while after is not None:
+        yield before, after
+        if after - before < apart:
             return
-        yield after
-        if after - at < apart and at > here.placed.length:
-            return
-        at = after
+        before, after = after, here.standing.meeting_after(after, held=True)
 
 
 def _all_home(here: Sheet, at: Length) -> bool:
     who = _gathering(here)
     return len(who) > 1 and all(
-        turner.start < at and (turner.until is None or at <= turner.until) and turner.is_home(at)
-        for turner in who
+        turner.start < at and _lasts_to(turner, at) and turner.is_home(at) for turner in who
     )
+
+
+def _lasts_to(turner: Turner, at: Length) -> bool:
+    return turner.until is None or at <= turner.until
 
 
 def _gathering(here: Sheet) -> list[Turner]:
     return [turner for turner in here.standing.turners if turner.name in here.standing.gather]
-
-
-def _who(here: Sheet) -> str:
-    gather = here.standing.gather
-    return "all" if len(gather) == len(here.standing.turners) else ", ".join(gather)

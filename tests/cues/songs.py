@@ -18,6 +18,7 @@ layers:
   bells: {{groups: [3, 3, 2], unit: 1/8, player: keys}}
   fives: {{pulses: 5, over: 1 bar, player: keys}}
   shaker: {{cycle: 5/8, start: 1/4}}
+  late: {{cycle: 3/4, start: 3/4}}
 sections:
 """
 
