@@ -1,0 +1,53 @@
+"""How people get to the page: its addresses, and the QR codes that lead there.
+
+The code is that of ISO/IEC 18004, by the library segno.  This file knows nothing about
+what is served.
+"""
+
+from __future__ import annotations
+
+import io
+import socket
+from ipaddress import ip_address
+from urllib.parse import quote
+
+import segno
+
+__all__ = ["address_of", "code_in_text", "code_svg", "own_address"]
+
+_DOCUMENTATION = ("192.0.2.1", 9)
+"""An address that nobody has (RFC 5737): asking for the way there sends nothing."""
+
+
+def own_address(bound: str) -> str:
+    """Return the address that others reach ``bound`` by: itself, or this machine's where it means all."""
+    if not ip_address(bound.partition("%")[0]).is_unspecified:
+        return bound
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
+        try:
+            asking.connect(_DOCUMENTATION)
+            return str(asking.getsockname()[0])
+        except OSError:
+            return "127.0.0.1"
+
+
+def address_of(host: str, port: int, *, token: str | None = None) -> str:
+    """Return the page's address; with ``token`` the one that allows control, in the part never sent."""
+    name = f"[{host}]" if ":" in host else host
+    return f"http://{name}:{port}/" + (f"#token={quote(token, safe='')}" if token else "")
+
+
+def code_in_text(address: str) -> str:
+    """Return the code of ``address`` for a terminal that has block characters."""
+    out = io.StringIO()
+    segno.make_qr(address, error="m").terminal(out, compact=True)
+    return out.getvalue()
+
+
+def code_svg(address: str) -> bytes:
+    """Return the code of ``address`` as a picture, dark on light whatever the page's colours are."""
+    out = io.BytesIO()
+    segno.make_qr(address, error="m").save(
+        out, kind="svg", scale=4, border=4, dark="#000", light="#fff", omitsize=True, title=address
+    )
+    return out.getvalue()
