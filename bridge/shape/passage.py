@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from bridge.exact import Meters, Tempo
+from bridge.exact import Meters, Seconds, Tempo
 from bridge.plan.model import Section
 
 __all__ = ["TENTHS", "in_tenths"]
@@ -21,5 +21,13 @@ _TEMPO = Tempo.constant(Fraction(60 * TENTHS))
 
 
 def in_tenths(section: Section) -> Section:
-    """Return the section with bars that last a tenth of a second, and as many of them as may fit."""
-    return replace(section, free=None, bars=None, settled_bars=None, meters=_METERS, tempo=_TEMPO)
+    """Return a free passage with bars that last a tenth of a second, as many of them as may fit.
+
+    What was its length is its wish: without one the search has nowhere to begin.
+    """
+    if section.free is None:
+        raise ValueError(f"{section.name!r} is no free passage")
+    about = Seconds(section.free.about)
+    return replace(
+        section, free=None, bars=None, settled_bars=None, about=about, meters=_METERS, tempo=_TEMPO
+    )

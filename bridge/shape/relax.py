@@ -112,7 +112,7 @@ class _Helper:
         """Let the passage last any number of tenths of a second, as near to its own as fits."""
         if section.free is None:
             return None
-        wishing = replace(in_tenths(section), about=Seconds(section.free.about), weight=self._heavy())
+        wishing = replace(in_tenths(section), weight=self._heavy())
         plan = self._with_section(wishing)
         bars = self._solved(plan, key)
         if bars is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bridge.exact import Bars, Length
@@ -63,6 +63,7 @@ PLACES = st.builds(
 )
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(PLACES)
 def test_every_place_is_read_as_it_is_written(place: CueAt) -> None:
     assert CueAt.parse(str(place)) == place

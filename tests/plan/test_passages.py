@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bridge.errors import PlanError
@@ -59,6 +59,7 @@ def test_a_free_passage_is_the_fewest_bars_at_the_tempo_that_makes_them_last(
     assert seconds_of(section.meters.of_bars(bars), section.tempo) == section.free.about
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.fractions(min_value=Fraction(1, 50), max_value=Fraction(86400), max_denominator=1000),
     st.lists(

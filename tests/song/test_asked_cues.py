@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bridge.exact import Place
@@ -116,6 +116,7 @@ def test_cues_stand_in_the_order_of_their_places_and_equals_as_in_the_file():
     ]
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.integers(1, 12), st.sampled_from(["3/16", "5/8", "3/8", "7/16"]), st.integers(1, 40))
 def test_the_meetings_of_a_section_are_those_of_the_song_and_its_landing_the_last(bars, cycle, number):
     cue = PlanCue(at=CueAt.parse(f"meeting {number}"), say="look up")
