@@ -11,7 +11,9 @@ through a section as a :class:`~bridge.show.leading_leg.Leg`:
   it of the conductor's ``passed`` and ``line``; without a line, call ``stop``.
 * ``stop(now)`` ends it.
 * At ``wake_at`` steady seconds call ``wake(now)``, and perform the effects in order: each
-  has its exact ``due``.  Called earlier or later, it gives what is due up to then.
+  has its exact ``due``.  ``now`` may lie some milliseconds ahead of the conductor's: then a
+  leg may be followed by the next before it is said to be over, and where its end is moved
+  after all, it is returned to.
 
 Exact seconds come from the tempo map; this file knows nothing about ports or real clocks.
 """
@@ -22,6 +24,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from heapq import merge
+from itertools import chain
 from operator import attrgetter
 
 from bridge.exact import Length
@@ -29,7 +32,7 @@ from bridge.follow import Rate
 from bridge.show.effect import Effect
 from bridge.show.leading_clock import clock_moments, count_at_end, stop_moment
 from bridge.show.leading_leg import SAME_INSTANT, Leg
-from bridge.show.leading_moment import Moment
+from bridge.show.leading_moment import Moment, Rank
 from bridge.show.leading_position import position_moments, position_stopped
 from bridge.show.leading_timecode import code_at_end, code_moments
 
@@ -66,16 +69,30 @@ class _Running:
         assert moment is not None  # noqa: S101  the caller has looked
         return moment
 
+    def skip(self, until: float) -> None:
+        """Leave out the ticks and quarter frames up to ``until``: receivers had some already."""
+        kept = []
+        while self.following is not None and self.following.due <= until:
+            moment = self.take()
+            if moment.rank not in (Rank.TICK, Rank.CODE):
+                kept.append(moment)
+        self.moments = chain([*kept, *([self.following] if self.following else [])], self.moments)
+        self.following = next(self.moments, None)
+
 
 class Leading:
     """Legs in, effects out; see the head of this file for who calls what when."""
 
-    __slots__ = ("_after", "_limit", "_running", "_wanted")
+    __slots__ = ("_after", "_before", "_given", "_limit", "_running", "_wanted")
 
     def __init__(self, wanted: Wanted | None = None) -> None:
         self._wanted = wanted or Wanted()
         self._running: _Running | None = None
         self._after: Leg | None = None
+        self._before: _Running | None = None
+        """What ended last, where nobody has said yet that it has."""
+        self._given = float("-inf")
+        """Up to then everything has been given."""
         self._limit: Fraction | None = None
         """When what plays ends, or is ended by what comes."""
 
@@ -95,17 +112,19 @@ class Leading:
 
     def play(self, leg: Leg) -> None:
         """Take a leg that is new, or one that plays with another end."""
-        running = self._running
+        running, before = self._running, self._before
         if running is not None and running.leg.is_same(leg):
-            running.leg = replace(leg, began=running.leg.began)
-            self._after = None
-        else:
+            running.leg = running.leg.ending_as(leg)
+            self._after = self._before = None
+        elif before is None or not before.leg.is_same(leg):
             self._after = leg
+        elif not before.leg.ends_as(leg):
+            self._return_to(before, leg)
         self._set_limit()
 
     def stop(self, now: float) -> list[Effect]:
         """End it at ``now``; return what is due up to then, and what stops receivers."""
-        effects, self._after = self.wake(now), None
+        effects, self._after, self._before = self.wake(now), None, None
         effects += [moment.effect for moment in self._end(Fraction(now))]
         self._set_limit()
         return effects
@@ -113,6 +132,7 @@ class Leading:
     def wake(self, now: float) -> list[Effect]:
         """Return what is due up to ``now``, in order."""
         found: list[Moment] = []
+        self._given = max(self._given, now)
         while True:
             found += self._until(now)
             limit = self._limit
@@ -139,8 +159,9 @@ class Leading:
         """Begin what comes at ``at``, or end."""
         before, after = self._running, self._coming(at)
         if after is None:
+            self._before = before
             return self._end(at)
-        self._after = None
+        self._after, self._before = None, before
         if before is not None and after.goes_on_from(before.leg.ends_at):
             self._go_on(before, after)
             return []
@@ -166,6 +187,17 @@ class Leading:
         count = count_at_end(before.leg, before.base, jumps=wanted.jumps)
         exact = replace(after, began=ends - after.axis.seconds(after.sounds_from))
         self._begin(exact, count - after.sounds_from, code_at_end(before.leg))
+
+    def _return_to(self, before: _Running, leg: Leg) -> None:
+        """Go on in the leg that was thought to be over: its end was moved at the very last moment."""
+        running, self._before = self._running, None
+        before.leg = before.leg.ending_as(leg)
+        if running is not None and not running.leg.located and not running.leg.is_free:
+            before.skip(self._given)
+            self._running = before
+            return
+        into = leg.axis.at(Fraction(self._given) - leg.began)
+        self._begin(replace(before.leg, sounds_from=into, enters=into, located=True), None, None)
 
     def _begin(self, leg: Leg, base: Length | None, code: Fraction | None) -> None:
         wanted = self._wanted

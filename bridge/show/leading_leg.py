@@ -8,7 +8,7 @@ have shown one loop earlier.  This file knows nothing about messages.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
@@ -163,11 +163,17 @@ class Leg:
 
     def is_same(self, other: Leg) -> bool:
         """Tell whether ``other`` is this one, perhaps with another end."""
-        return (
-            other.index == self.index
-            and other.enters == self.enters
-            and other.sounds_from == self.sounds_from
-            and abs(other.began - self.began) <= SAME_INSTANT
+        return other.index == self.index and abs(other.began - self.began) <= SAME_INSTANT
+
+    def ends_as(self, other: Leg) -> bool:
+        """Tell whether ``other`` is left where this one is, for the same place."""
+        mine = (self.leaves, self.follows, self.follows_at)
+        return mine == (other.leaves, other.follows, other.follows_at)
+
+    def ending_as(self, other: Leg) -> Leg:
+        """Return it with the end of ``other``."""
+        return replace(
+            self, song=other.song, leaves=other.leaves, follows=other.follows, follows_at=other.follows_at
         )
 
     def goes_on_from(self, end: Fraction | None) -> bool:

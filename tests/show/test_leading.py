@@ -428,6 +428,27 @@ def test_the_conductors_passes_are_the_legs(conductor) -> None:
     assert tick_times(effects) == pytest.approx([1000 + n / 48 for n in range(22 * 48)], abs=1e-9)
 
 
+@pytest.mark.parametrize("follows", [1, None, 2])
+def test_held_at_the_last_moment_it_returns_although_the_next_leg_was_begun_ahead(follows) -> None:
+    of = made(*HELD, section("Ebb", 4, ["band"], tempo="120"))
+    leading = Leading(CLOCK)
+    first = leg(of, follows=follows)
+    leading.play(first)
+    effects = run(leading, 1008.03)
+    leading.play(first)
+    effects += run(leading, 1008.04)
+    leading.play(leg(of, leaves=None, follows=follows))
+    effects += run(leading, 1012.0)
+    assert leading.leg.index == 0
+    transport = follow(of, effects, 1011.9)
+    assert transport.playing
+    assert transport.locked
+    times = tick_times(effects)
+    assert max(after - before for before, after in pairwise(times)) < 0.15
+    if follows == 1:
+        assert times == pytest.approx([1000 + n / 48 for n in range(12 * 48 + 1)], abs=1e-9)
+
+
 def free_song() -> Song:
     free = Free(about=Fraction(30))
     return made(HELD[0], section("Adrift", 1, [], tempo="8", free=free, resolve=()), HELD[1])
