@@ -5,10 +5,10 @@ This file knows nothing about hosts, clocks or who asks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from bridge.cues import DueCue, Rung
+from bridge.cues import DueCue, Rung, release_cues
 from bridge.errors import UsageError
 from bridge.exact import Bars, Length, Place
 from bridge.show.control import Control
@@ -105,6 +105,7 @@ def _release(passed: Pass, into: Length, name: str | None) -> Asked:
 
 def _leave_at(passed: Pass, into: Length, rung: Rung, what: str) -> Asked:
     leaving = replace(passed, held=False, leaves=rung.into)
+    follows = None if leaving.then is None else leaving.then.section
     bars = passed.axis.bars_until(into, rung.into)
     text = f"{passed.name} ends in {Bars(bars)}, then {leaving.next_name}"
     if rung.others:
@@ -113,22 +114,9 @@ def _leave_at(passed: Pass, into: Length, rung: Rung, what: str) -> Asked:
         passed=leaving,
         text=text,
         data={"bars": bars, "home": list(rung.home), "not_home": list(rung.others), "by": what},
-        cues=tuple(_told(leaving, into, rung)),
+        cues=release_cues(passed.song, passed.index, now=into, leaves=rung.into, follows=follows),
         changes_the_rest=rung.into != passed.axis.length,
     )
-
-
-def _told(leaving: Pass, into: Length, rung: Rung) -> Iterator[DueCue]:
-    for turner in leaving.standing.turners:
-        left = turner.turns_left(into, rung.into)
-        yield DueCue(
-            key=f"release {rung.into} {turner.name}",
-            into=into,
-            target=rung.into,
-            text=f"last {left} turns of {turner.name}, then {leaving.next_name}",
-            bars_until=leaving.axis.bars_until(into, rung.into),
-            player=turner.player,
-        )
 
 
 def _skip(passed: Pass) -> Asked:
