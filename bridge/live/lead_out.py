@@ -1,8 +1,8 @@
-"""What a leading bridge sends, bound to a port: the clock handed over ahead, the place with the cues.
+"""What a leading bridge sends beside the cues: clock and time code to a MIDI port, the place with the cues.
 
-Ticks and time code go to an outlet that sends each when it is due, so that they are handed
-over ``ahead`` of that; nothing can be decided about so little time any more.  This file
-decides nothing, and knows nothing about how ports are timed.
+A companion of the daemon's conductor.  Ticks and time code go to an outlet that sends each
+when it is due, so that they are handed over ``ahead`` of that.  This file decides nothing,
+and knows nothing about how ports are timed.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Protocol
 
-from bridge.show import SendMidi, SendOsc, Tell
-from bridge.show.conductor import Conductor
+from bridge.live.outputs import Outputs
+from bridge.show import Conductor, Effect, SendMidi
 from bridge.show.leading import Leading, Leg, Wanted
 
 __all__ = ["LeadOut", "Outlet"]
@@ -34,23 +34,28 @@ class Outlet(Protocol):
 
 
 class LeadOut:
-    """Call :meth:`follow` after each call of the conductor, and :meth:`wake` at :attr:`wake_at`.
+    """The companion; ``begin`` starts the show, and is called once, as soon as it is first woken.
 
-    ``send`` gets the OSC messages, each with its due time, ``tell`` what people should know.
+    It returns the conductor and what that wants done.
     """
 
     def __init__(
         self,
         wanted: Wanted,
         *,
-        outlet: Outlet | None,
-        send: Callable[[Iterable[SendOsc]], None],
-        tell: Callable[[Tell], None],
+        outlet: Outlet | None = None,
+        begin: Callable[[float], tuple[Conductor, list[Effect]]] | None = None,
     ) -> None:
+        self.ends = False
+        """Whether receivers are to be stopped at the next look, whatever the show does."""
         self._leading = Leading(wanted)
         self._outlet = outlet
-        self._send = send
-        self._tell = tell
+        self._begin = begin
+
+    @property
+    def outputs(self) -> Outputs | None:
+        """None: its OSC messages go where the cues go."""
+        return None
 
     @property
     def ahead(self) -> float:
@@ -60,33 +65,36 @@ class LeadOut:
     @property
     def wake_at(self) -> float | None:
         """When :meth:`wake` is to be called next; None while nothing is due."""
+        if self._begin is not None:
+            return 0.0
         due = self._leading.wake_at
         return None if due is None else due - self.ahead
 
-    def follow(self, conductor: Conductor, now: float) -> None:
+    def wake(self, at: float) -> list[Effect]:
+        """Hand over what is due; return what others have to send or tell."""
+        begin, self._begin = self._begin, None
+        if begin is not None:
+            conductor, effects = begin(at)
+            return effects + self.look(at, conductor)
+        return self._handed_over(self._leading.wake(at + self.ahead))
+
+    def look(self, at: float, conductor: Conductor) -> list[Effect]:
         """Take what the conductor plays, and hand over what is due of it."""
         passed, line = conductor.passed, conductor.line
-        if passed is not None and line is not None:
-            self._leading.play(Leg.of(passed, line))
-            self.wake(now)
-        else:
-            self.stop(now)
+        if self.ends or passed is None or line is None:
+            return self.stop(at)
+        self._leading.play(Leg.of(passed, line))
+        return self._handed_over(self._leading.wake(at + self.ahead))
 
-    def stop(self, now: float) -> None:
+    def stop(self, at: float) -> list[Effect]:
         """Stop receivers, after what has been handed over."""
-        self._perform(self._leading.stop(now + self.ahead))
+        return self._handed_over(self._leading.stop(at + self.ahead))
 
-    def wake(self, now: float) -> None:
-        """Hand over what is due."""
-        self._perform(self._leading.wake(now + self.ahead))
-
-    def _perform(self, effects: Iterable[object]) -> None:
-        messages = []
+    def _handed_over(self, effects: Iterable[Effect]) -> list[Effect]:
+        rest: list[Effect] = []
         for effect in effects:
-            if isinstance(effect, SendMidi) and self._outlet is not None:
+            if not isinstance(effect, SendMidi):
+                rest.append(effect)
+            elif self._outlet is not None:
                 self._outlet.at(effect.due, effect.data)
-            elif isinstance(effect, SendOsc):
-                messages.append(effect)
-            elif isinstance(effect, Tell):
-                self._tell(effect)
-        self._send(messages)
+        return rest
