@@ -6,10 +6,14 @@ that it could not tell from a marker of the user's.  This file knows nothing abo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
+from math import ceil
+from operator import attrgetter
 
+from bridge.exact import Length, Place
 from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Number, Ruler, Step
-from bridge.lay.wanted import Wanted, fill_all, with_handle
+from bridge.lay.wanted import Wanted, fill_all, wanted_at, with_handle
 
 __all__ = ["Desk"]
 
@@ -71,6 +75,21 @@ class Desk:
             )[0]
         except CannotHoldError as error:
             return f"it cannot be removed: {error.message}"
+
+    def beyond(self, standing: Sequence[MarkerHeard], name: str, *, count: int) -> tuple[Wanted, ...]:
+        """Return ``count`` markers at barlines after the song and all that stands."""
+        unit = self._unit
+        if unit is None:
+            return ()
+        told = (self._ruler.place(marker.at.value, unit) for marker in standing)
+        last = max((self._ruler.song.end, *told), key=attrgetter("whole_notes"))
+        first = Place(Fraction(ceil(last.whole_notes) + 1))
+        return tuple(
+            wanted_at(
+                self._ruler, self._host.says["place"], unit, name=name, place=first + Length(n), index=n
+            )
+            for n in range(count)
+        )
 
     def would_hit(self, steps: tuple[Step, ...], marker: MarkerHeard) -> bool:
         """Whether ``steps``, which remove one marker, would remove ``marker`` as well."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from bridge.hostmap import MarkerHeard
 from bridge.lay.listening import Key, key_of
+from bridge.lay.numbers import UNSAFE
 from bridge.lay.owner import Survey
 from bridge.lay.record import Entry, State
 from bridge.lay.result import Failure, Result
@@ -56,6 +57,8 @@ class Ledger:
         self._doubles: set[Key] = set()
         self._singles: set[Key] = set()
         """What is known to stand once, so that its id need not tell it from an equal."""
+        self._trials: set[Key] = set()
+        """What was placed to try something, and is removed again."""
         self._stuck: dict[Key, str] = {}
         self._taken: set[str] = set()
         """Names that a marker of the user's has, in a host that holds each name only once."""
@@ -168,6 +171,13 @@ class Ledger:
             self._enter(found, wanted)
         self._written = self.entries
 
+    def try_out(self, trials: Iterable[Wanted]) -> None:
+        """Enter what is about to be placed to try something: ours, and wanted nowhere."""
+        for one in trials:
+            self._trials.add((one.name, one.at))
+            self.entries += (self._asked_for(one),)
+        self._written = self.entries
+
     def _old_names(self, found: Survey) -> Counter[str]:
         """Count, by name, the markers of ours that go or have gone from where they stood."""
         going = {key_of(found.standing[marker]) for marker in found.surplus}
@@ -175,14 +185,7 @@ class Ledger:
         return Counter(name for name, _ in going | gone)
 
     def _enter(self, found: Survey, wanted: Wanted) -> None:
-        entry = Entry(
-            name=wanted.name,
-            state=State.ASKED,
-            unit=self._unit,
-            at=wanted.at,
-            step=wanted.step,
-            cap=wanted.cap,
-        )
+        entry = self._asked_for(wanted)
         owning = set(found.owner.values())
         kept = [
             old
@@ -190,6 +193,16 @@ class Ledger:
             if number in owning or old.name != wanted.name or abs(old.at - wanted.at) > wanted.cap
         ]
         self.entries = (*kept, entry)
+
+    def _asked_for(self, wanted: Wanted) -> Entry:
+        return Entry(
+            name=wanted.name,
+            state=State.ASKED,
+            unit=self._unit,
+            at=wanted.at,
+            step=wanted.step,
+            cap=wanted.cap,
+        )
 
     def find_strange(self, found: Survey, describe: Describe, *, ids_hold: bool) -> None:
         """Find what came out under another name or elsewhere: it is not sent again.
@@ -280,6 +293,10 @@ class Ledger:
         """Enter why ``told`` has to stay."""
         self._stuck[key_of(told)] = why
 
+    def is_unsafe(self, told: MarkerHeard) -> bool:
+        """Whether ``told`` stays only for want of knowing whether the host's numbers hold."""
+        return self._stuck.get(key_of(told)) == UNSAFE
+
     def settle(self, found: Survey, *, certain: bool) -> bool:
         """Bring the record up to what stands; tell whether that changes it."""
         if certain:
@@ -330,7 +347,8 @@ class Ledger:
         asked = self._asked
         moved = sum(one.moves for one in asked.values())
         standing = left | set(map(key_of, found.standing))
-        gone = Counter(key[0] for key in self._removals if key not in standing and key not in self._doubles)
+        going = (key for key in self._removals if key not in standing and key not in self._doubles)
+        gone = Counter(key[0] for key in going if not self._is_trial(key))
         gone -= Counter(self._wanted[index].name for index, one in asked.items() if one.moves)
         return Result(
             placed=len(asked) - moved,
@@ -358,6 +376,9 @@ class Ledger:
         for key in dict.fromkeys((*self._stuck, *self._removals, *sorted(left))):
             if key in standing and not (key in self._doubles and self._count_of(found, key) < 2):
                 yield Failure(key[0], self._stuck.get(key, why))
+
+    def _is_trial(self, key: Key) -> bool:
+        return any(entry[0] == key[0] for entry in self._trials)
 
     def _count_of(self, found: Survey, key: Key) -> int:
         return sum(key_of(told) == key for told in found.standing)

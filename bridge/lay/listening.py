@@ -27,6 +27,8 @@ _FIRST_QUIET = 0.25
 _QUIET_TIMES = 2
 _LONGEST_LAG = 2.0
 _LONGEST_WINDOW = 5.0
+_ENOUGH_LINES = 60
+"""Of so many lines one would have come twice where only a tenth are doubled (1 in 500 that none did)."""
 _SETTLED = 4
 """So many listings in a row bring nothing new before the whole counts as known."""
 
@@ -39,6 +41,7 @@ def key_of(marker: MarkerHeard) -> Key:
 @dataclass(slots=True)
 class _Window:
     opened: float
+    is_calm: bool = False
     markers: dict[object, MarkerHeard] = field(default_factory=dict)
     """By id, or by name and place where the host tells none."""
     ended: bool = False
@@ -72,12 +75,28 @@ class Listening:
         self.ever_answered = False
         self.silent = 0
         """Requests in a row to which nothing came."""
+        self.suspects_doubles = False
+        """Something came twice in one listing: the network doubles, or answers ran together."""
+        self.doubles = False
+        """Something came twice though nothing else was asked for shortly before: the network doubles."""
+        self.is_calm = False
+        """Requests leave so far apart that answers cannot run together."""
+        self._calm_lines = 0
 
     @property
     def lag(self) -> float:
         """Seconds after a message to the host from which on its answers tell of its effect."""
         known = (self._latency or 0.0) * 1.25 + self._spread
         return min(_LONGEST_LAG, max(self._options.shortest_gap, known))
+
+    @property
+    def knows_doubles(self) -> bool:
+        """Whether enough came in calm listings to tell whether the network doubles."""
+        return self.doubles or not self.suspects_doubles or self._calm_lines >= _ENOUGH_LINES
+
+    def _came_twice(self, window: _Window) -> None:
+        self.suspects_doubles = True
+        self.doubles |= window.is_calm
 
     @property
     def _round_trip(self) -> float:
@@ -96,7 +115,8 @@ class Listening:
 
     def open(self, now: float) -> None:
         """Begin a window: a request has just left."""
-        self._windows.append(_Window(now))
+        before = self._windows[-1].opened if self._windows else float("-inf")
+        self._windows.append(_Window(now, is_calm=now - before >= self._calm_gap and self.is_calm))
 
     def hear(self, event: Event, now: float) -> None:
         """Take what the host tells of its markers."""
@@ -108,6 +128,9 @@ class Listening:
             self._take(window, event, now)
         elif isinstance(event, MarkerEnd):
             self._first_answer(now)
+            if window.ended:
+                self._came_twice(window)
+            self._calm_lines += window.is_calm
             window.ended = True
             window.first_at = window.first_at or now
             window.news_at = window.news_at or now
@@ -120,10 +143,15 @@ class Listening:
         """When the window that is open ends, as far as is known now."""
         window = self._windows[-1]
         if window.news_at is None:
-            return window.opened + self._gap
+            return window.opened + max(self._gap, self._calm_gap if self.is_calm else 0.0)
         quiet = 0.0 if window.ended else self._quiet
         latest = window.opened + _LONGEST_WINDOW
-        return min(latest, max(window.opened + self._base, window.news_at + quiet))
+        base = max(self._base, self._calm_gap) if self.is_calm else self._base
+        return min(latest, max(window.opened + base, window.news_at + quiet))
+
+    @property
+    def _calm_gap(self) -> float:
+        return max(self._options.longest_gap, 2 * self.lag)
 
     def close(self) -> None:
         """End the open window and learn the next gap from it."""
@@ -216,7 +244,9 @@ class Listening:
     def _take(self, window: _Window, marker: MarkerHeard, now: float) -> None:
         known = marker.id if marker.id is not None else key_of(marker)
         if window.markers.get(known) == marker:
+            self._came_twice(window)
             return
+        self._calm_lines += window.is_calm
         if window.markers and window.news_at is not None:
             self._learn_pace(now - window.news_at)
         window.markers[known] = marker
@@ -246,15 +276,3 @@ def _equals(shown: list[list[MarkerHeard]]) -> list[MarkerHeard]:
     count = counts[min(enough, len(counts)) - 1]
     latest = next(markers for markers in reversed(shown) if len(markers) >= count)
     return sorted(latest, key=lambda marker: str(marker.id))[:count]
-
-
-def survivors_kept_ids(before: dict[Handle, Key], after: dict[Handle, Key], removed: Handle) -> bool:
-    """Whether a removal was done and shifted no id: every higher number still means its marker.
-
-    False where that cannot be told.
-    """
-    if not isinstance(removed, int) or removed in after:
-        return False
-    higher = [handle for handle in before if isinstance(handle, int) and handle > removed]
-    seen = [handle for handle in higher if handle in after]
-    return bool(seen) and all(after[handle] == before[handle] for handle in seen)

@@ -17,11 +17,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import Enum, auto
 
-from bridge.hostmap import Event, Handle, HostMap, Names, Ruler, Step
+from bridge.hostmap import Event, Handle, HostMap, MarkerHeard, Names, Ruler, Step
 from bridge.lay.desk import Desk
 from bridge.lay.effect import Say, Write, deed
 from bridge.lay.ledger import Ledger
-from bridge.lay.listening import Key, Listening, survivors_kept_ids
+from bridge.lay.listening import Listening
+from bridge.lay.numbers import MOST_TRIALS, TRIAL, UNSAFE, Numbers
 from bridge.lay.options import Options
 from bridge.lay.owner import Survey, survey
 from bridge.lay.pacing import Pacing
@@ -66,8 +67,8 @@ class Laying(Pacing):
         self._last: Survey | None = None
         self._waits = False
         """Nothing is left to do but to be certain."""
-        self._before_removal: tuple[dict[Handle, Key], Handle] | None = None
-        self._ids_hold = False
+        self._numbers = Numbers()
+        self._looks_for_doubles = False
 
     def _begin(self) -> None:
         self._ask()
@@ -85,7 +86,17 @@ class Laying(Pacing):
             self._listening.changed(now, rounds=self._ledger.rounds)
             self._waits = False
             self._phase = _Phase.SETTLING
-            self._until = now + self._listening.lag
+            self._until = now + self._lag
+
+    @property
+    def _lag(self) -> float:
+        """Seconds to wait before it is asked what a change did.
+
+        A removal by a number that may be dealt out anew must have arrived, however late, by then.
+        """
+        if self._desk.removes_by_id and self._numbers.is_learning and not self._numbers.hold:
+            return max(self._listening.lag, self.options.longest_gap)
+        return self._listening.lag
 
     def _due(self, now: float) -> None:
         if self._phase is _Phase.SETTLING:
@@ -147,7 +158,7 @@ class Laying(Pacing):
     def _act(self, found: Survey, *, certain: bool) -> None:
         self._last = found
         if certain:
-            self._learn_whether_ids_hold()
+            self._numbers.learn(self._listening)
         if self.options.adopt:
             for name in self._ledger.adopt(found):
                 self._outbox.append(Say(f"taken over: {name!r}"))
@@ -163,6 +174,15 @@ class Laying(Pacing):
             self._place(found, to_place)
         elif removals:
             self._remove(found, removals, certain=certain)
+        else:
+            self._end(found, certain=certain)
+
+    def _end(self, found: Survey, *, certain: bool) -> None:
+        """End where all is as it can be, or find out what would let more be done."""
+        if self._looks_for_doubles:
+            self._ask()
+        elif certain and self._may_try_numbers(found):
+            self._try_numbers(found)
         elif certain or not self._ledger.needs_certainty(found):
             self._finish(found, certain=True)
         else:
@@ -172,16 +192,41 @@ class Laying(Pacing):
     def _place(self, found: Survey, to_place: list[Wanted]) -> None:
         self._compare()
         self._ledger.ask(found, to_place)
+        self._post_placings(found, to_place)
+
+    def _post_placings(self, found: Survey, to_place: Iterable[Wanted]) -> None:
+        """Post the record that makes them ours, and then what places them."""
         self._outbox.append(Write(self._ledger.entries))
         free_id = 1 + max((m.id for m in found.standing if isinstance(m.id, int)), default=0)
         for offset, wanted in enumerate(to_place):
             self._outbox.extend(deed(self._desk.placing(wanted, free_id=free_id + offset)))
         self._phase = _Phase.CHANGING
 
+    def _may_try_numbers(self, found: Survey) -> bool:
+        """Whether all that is left to go could be told from the user's if numbers were known to hold.
+
+        Only in a host that was seen to keep names and places as they were asked for.
+        """
+        faithful = any(marker in found.owner for marker in found.met.values())
+        is_left = any(self._ledger.is_unsafe(found.standing[marker]) for marker in found.surplus)
+        may = not self._numbers.shift and self._listening.ids_hold and self._numbers.trials < MOST_TRIALS
+        return is_left and faithful and may and self._host.names is Names.MANY
+
+    def _try_numbers(self, found: Survey) -> None:
+        """Place two markers after all others; the first of them is then the next that goes."""
+        self._numbers.trials += 1
+        trials = self._desk.beyond(found.standing, TRIAL, count=2)
+        self._ledger.try_out(trials)
+        self._outbox.append(
+            Say("two markers are placed after the song and removed again, to see whether numbers hold")
+        )
+        self._post_placings(found, trials)
+
     def _removals(self, found: Survey, *, certain: bool) -> dict[int, tuple[Step, ...]]:
         """Return the markers that can go, with what removes them; those that cannot are noted."""
         users = [told for number, told in enumerate(found.standing) if number not in found.owner]
         possible: dict[int, tuple[Step, ...]] = {}
+        self._listening.is_calm = self._looks_for_doubles = False
         for number in self._ledger.surplus(found, certain=certain):
             marker = found.standing[number]
             steps = self._desk.removing(marker)
@@ -191,6 +236,10 @@ class Laying(Pacing):
                 self._ledger.cannot_remove(
                     marker, "it cannot be told from a marker of yours by what the host map removes it with"
                 )
+            elif self._desk.removes_by_id and self._numbers.endangered(
+                marker, users, self._listening, self._desk.removing
+            ):
+                self._leave(marker)
             elif self._ledger.removals_of(marker) >= self.options.tries:
                 self._ledger.cannot_remove(
                     marker, f"its old marker still stands after {self.options.tries} attempts to remove it"
@@ -198,6 +247,15 @@ class Laying(Pacing):
             else:
                 possible[number] = steps
         return possible
+
+    def _leave(self, marker: MarkerHeard) -> None:
+        """Let a marker of ours stand that it is not safe to remove; find out first whether that is so."""
+        if not self._listening.certain:
+            return
+        if self._listening.knows_doubles:
+            self._ledger.cannot_remove(marker, UNSAFE)
+        else:
+            self._listening.is_calm = self._looks_for_doubles = True
 
     def _blocked(self, removals: dict[int, tuple[Step, ...]]) -> set[int]:
         """Return the wanted ones that a removal still to come would take away again."""
@@ -210,17 +268,16 @@ class Laying(Pacing):
 
     def _remove(self, found: Survey, removals: dict[int, tuple[Step, ...]], *, certain: bool) -> None:
         """Remove one marker and look what that does to ids; all at once where they hold."""
-        if self._before_removal is not None and len(removals) > _MANY and not certain:
+        if self._numbers.is_learning and len(removals) > _MANY and not certain:
             self._ask()
             return
         order = sorted(removals, key=lambda number: _id_order(found.standing[number].id))
-        chosen = order if self._ids_hold else self._sure_of(found, order)[:1]
+        chosen = order if self._numbers.hold else self._sure_of(found, order)[:1]
         if not chosen:
             self._ask()
             return
         self._compare()
-        if self._before_removal is None:
-            self._before_removal = (self._listening.ids(), found.standing[chosen[0]].id)
+        self._numbers.watch(self._listening, found.standing[chosen[0]].id)
         for number in chosen:
             if self._ledger.removing(found, number):
                 self._outbox.append(Write(self._ledger.entries))
@@ -233,24 +290,15 @@ class Laying(Pacing):
             return numbers
         return [number for number in numbers if self._listening.lately_told(found.standing[number])]
 
-    def _learn_whether_ids_hold(self) -> None:
-        """Compare ids before and after a removal: a host may count its markers anew."""
-        if not self._listening.ids_hold:
-            self._ids_hold = False
-        elif self._before_removal is not None:
-            before, removed = self._before_removal
-            self._ids_hold = survivors_kept_ids(before, self._listening.ids(), removed)
-        self._before_removal = None
-
     def _finish(self, found: Survey, *, certain: bool, why: str | None = None) -> None:
-        if self._ledger.settle(found, certain=certain):
-            self._outbox.append(Write(self._ledger.entries))
         self.result = self._ledger.result(
             found,
             why=why or "the host never told of it",
             silent=not self._listening.ever_answered,
             unfinished=None if certain else self._last,
         )
+        if self._ledger.settle(found, certain=certain):
+            self._outbox.append(Write(self._ledger.entries))
 
 
 def _id_order(handle: Handle) -> tuple[int, str]:

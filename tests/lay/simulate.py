@@ -75,7 +75,8 @@ class SimHost:
     host: HostMap
     end: bool = True
     ids: str = "stable"
-    """stable; positions (counted anew from the top at each change); fresh (new ones at each list);
+    """stable; positions (counted anew from the top at each change); timeline (the same, in the order of
+    their places); fresh (new ones at each list);
     shuffled (the same ones dealt out anew at each list); none."""
     name_of: Callable[[str], str] = lambda name: name
     place_of: Callable[[float], float] = lambda at: at
@@ -98,6 +99,8 @@ class SimHost:
                     return
         self.markers[self.next_id] = (name, at)
         self.next_id += 1
+        if self.ids == "timeline":
+            self.markers = dict(sorted(self.markers.items(), key=lambda one: one[1][1]))
 
     def state(self) -> Counter:
         return Counter(self.markers.values())
@@ -118,7 +121,7 @@ class SimHost:
         return []
 
     def handles(self) -> list[int]:
-        if self.ids == "positions":
+        if self.ids in ("positions", "timeline"):
             return list(range(len(self.markers)))
         if self.ids == "fresh":
             self.next_id += len(self.markers)
@@ -133,7 +136,7 @@ class SimHost:
 
     def drop(self, message: Message) -> None:
         arg = message.args[0]
-        if isinstance(arg, int) and self.ids == "positions":
+        if isinstance(arg, int) and self.ids in ("positions", "timeline"):
             keys = list(self.markers)
             if 0 <= arg < len(keys):
                 del self.markers[keys[arg]]
