@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from bridge.cues.due import DueCue
 from bridge.cues.leads import Leads
 from bridge.cues.next_section import counting_in, section_coming
+from bridge.cues.own import own_cues
 from bridge.cues.players import changes_at_its_end, changes_counted_in, changes_within
 from bridge.cues.sheet import Sheet
 from bridge.cues.tightening import tightenings
@@ -62,3 +63,4 @@ def _all(here: Sheet, until: Length) -> Iterator[DueCue]:
     yield from landing(here)
     yield from section_coming(here)
     yield from changes_at_its_end(here)
+    yield from own_cues(here)

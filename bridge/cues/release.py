@@ -7,11 +7,13 @@ is left there.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from bridge.cues.distance import counted_bars
 from bridge.cues.due import DueCue
 from bridge.cues.ensemble import listed
 from bridge.cues.ladder import Exits
+from bridge.cues.own import own_cues_at_its_end
 from bridge.cues.players import then_for
 from bridge.cues.sheet import Sheet
 from bridge.cues.together import in_own_turns
@@ -28,11 +30,14 @@ def release_cues(
     """Return what is said at ``now`` about section ``index``, which is left at the barline ``leaves``.
 
     ``leaves`` is ``now`` or later, both from the section's start.  Who does not stand there
-    as at the planned end is named.
+    as at the planned end is named.  What the plan wants sent before that end, and whose moment
+    has passed, is sent now, without its words.
     """
     here = Sheet(song=song, index=index, leaves=leaves, follows=follows)
     texts = {"": _for_all(here, now, leaves), **dict(_for_players(here, now, leaves))}
-    return tuple(here.cues(f"release {follows}", into=now, target=leaves, texts=texts))
+    said = here.cues(f"release {follows}", into=now, target=leaves, texts=texts)
+    late = (cue for cue in own_cues_at_its_end(here) if cue.into < now and (cue.osc or cue.midi))
+    return (*said, *(replace(cue, into=now, text="") for cue in late))
 
 
 def _for_all(here: Sheet, now: Length, leaves: Length) -> str:

@@ -18,7 +18,7 @@ from bridge.song.bars import Bar
 from bridge.song.meetings import landing_of, meetings_in
 from bridge.song.model import PlacedSection, Song
 
-__all__ = ["AskedCue", "LostCue", "asked_cues", "lost_cues"]
+__all__ = ["AskedCue", "LostCue", "asked_cues", "asked_in", "lost_cues"]
 
 _AT = attrgetter("place.whole_notes")
 
@@ -28,6 +28,8 @@ class AskedCue:
     """A cue of the plan and where it falls."""
 
     place: Place
+    anchor: Place
+    """What its place is told from."""
     section: int
     """The section it is told from; it may stand before that section's start."""
     cue: PlanCue
@@ -53,6 +55,11 @@ def asked_cues(song: Song) -> tuple[AskedCue, ...]:
     return tuple(sorted(found, key=_AT))
 
 
+def asked_in(song: Song, index: int) -> tuple[AskedCue, ...]:
+    """Return the cues of section ``index`` that have a place, in the file's order."""
+    return tuple(one for one in _of(song, song.sections[index]) if isinstance(one, AskedCue))
+
+
 def lost_cues(song: Song) -> tuple[LostCue, ...]:
     """Return the plan's cues that have none, in the file's order."""
     return tuple(one for one in _all(song) if isinstance(one, LostCue))
@@ -60,18 +67,23 @@ def lost_cues(song: Song) -> tuple[LostCue, ...]:
 
 def _all(song: Song) -> Iterator[AskedCue | LostCue]:
     for placed in song.sections:
-        for cue in placed.section.cues:
-            place = _place(song, placed, cue.at)
-            if isinstance(place, Place):
-                yield AskedCue(place=place, section=placed.section.index, cue=cue)
-            else:
-                yield LostCue(section=placed.section.index, cue=cue, why=place, where=cue.where)
+        yield from _of(song, placed)
 
 
-def _place(song: Song, placed: PlacedSection, at: CueAt) -> Place | str:
-    """Return the place of ``at``, or in words why it has none."""
-    anchor = _anchor(song, placed, at)
-    if isinstance(anchor, str) or at.away is None:
+def _of(song: Song, placed: PlacedSection) -> Iterator[AskedCue | LostCue]:
+    index = placed.section.index
+    for cue in placed.section.cues:
+        anchor = _anchor(song, placed, cue.at)
+        place = anchor if isinstance(anchor, str) else _place(song, placed, anchor, cue.at)
+        if isinstance(anchor, Place) and isinstance(place, Place):
+            yield AskedCue(place=place, anchor=anchor, section=index, cue=cue)
+        else:
+            yield LostCue(section=index, cue=cue, why=str(place), where=cue.where)
+
+
+def _place(song: Song, placed: PlacedSection, anchor: Place, at: CueAt) -> Place | str:
+    """Return the place of ``at``, told from ``anchor``, or in words why it has none."""
+    if at.away is None:
         return anchor
     place = anchor + _away(song, placed, anchor, at)
     before = song.sections[placed.section.index - 1] if placed.section.index else None
