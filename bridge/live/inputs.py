@@ -48,7 +48,8 @@ class Arrival:
 class Inputs:
     """Deliver what comes in while an ``async with`` block runs.
 
-    ``deliver`` gets each input, on the loop; ``warn`` gets sentences for people.  Entering
+    ``deliver`` gets each input, on the loop; ``warn`` gets sentences for people; ``zero`` is
+    the time of the steady clock that counts as the beginning: now, if none is named.  Entering
     raises DeviceError or PeerError when a port cannot be opened.
     """
 
@@ -59,6 +60,7 @@ class Inputs:
         midi: MidiChoice | None,
         deliver: Callable[[Arrival], None],
         warn: Callable[[str], None],
+        zero: float | None = None,
     ) -> None:
         self._host = host if host is not None and host.receive_on is not None else None
         self._choice = midi
@@ -67,7 +69,7 @@ class Inputs:
         self._waiting: deque[tuple[float, bytes]] = deque()
         self.overrun = 0
         """MIDI messages that found no room to wait: the loop was too busy for too long."""
-        self._zero = time.monotonic()
+        self._zero = time.monotonic() if zero is None else zero
         self._newest = 0.0
         self._stack = AsyncExitStack()
         self.port: Port | None = None
