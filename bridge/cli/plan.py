@@ -10,7 +10,7 @@ import typer
 
 from bridge.cli.output import note, print_json
 from bridge.cli.plan_table import show_conflict, show_song
-from bridge.cli.solving import kept_path, load_plan, solve_plan
+from bridge.cli.solving import kept_path, load_plan, note_lost_cues, solve_plan
 from bridge.errors import UsageError
 from bridge.exact import parse_number, parse_whole, show_number
 from bridge.plan import Plan, with_played
@@ -68,6 +68,7 @@ def command(
             show_conflict(loaded, outcome)
         return 1
     song = unroll(loaded if outcome.tempo is None else loaded.at_tempo(outcome.tempo), outcome.bars)
+    note_lost_cues(song)
     record = solution_record(song, outcome)
     if keep:
         _keep(plan, record)

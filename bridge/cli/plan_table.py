@@ -10,9 +10,9 @@ from rich.text import Text
 
 from bridge.cli.output import console, safe
 from bridge.exact import Bars, seconds_of, show_mixed, show_number, show_seconds
-from bridge.plan import Plan
+from bridge.plan import Plan, Section
 from bridge.shape import Infeasible, Solved
-from bridge.song import Part, PlacedSection, Song, stages_in_words
+from bridge.song import Part, PlacedSection, Song, asked_cues, stages_in_words
 
 __all__ = ["show_conflict", "show_song"]
 
@@ -77,10 +77,17 @@ def _row(song: Song, placed: PlacedSection) -> tuple[str, ...]:
         show_seconds(start),
         show_seconds(end - start),
         str(section.about or ""),
-        safe(section.name),
-        turns or "general pause",
+        safe(section.name) + (" (vamp)" if section.vamp is not None else ""),
+        turns or _without_turns(section),
         _home(placed),
     )
+
+
+def _without_turns(section: Section) -> str:
+    """Tell who plays in a section in which no cycle turns."""
+    if section.free is None:
+        return "general pause"
+    return f"free: {safe(', '.join(section.free.layers))}" if section.free.layers else "free: nobody"
 
 
 def _turns(song: Song, placed: PlacedSection, part: Part) -> str:
@@ -94,6 +101,8 @@ def _turns(song: Song, placed: PlacedSection, part: Part) -> str:
 
 
 def _home(placed: PlacedSection) -> str:
+    if placed.section.free is not None:
+        return "(free)"
     if not placed.section.resolve:
         return "(runs on)" if placed.section.runs_on else "(nobody asked)"
     if not placed.resolved:
@@ -119,4 +128,6 @@ def _wishes(song: Song) -> list[str]:
         share = seconds_of(placed.length, placed.section.tempo) / seconds
         names = ", ".join(safe(other.name) for other in built)
         lines.append(f"{safe(placed.name)} pays off {names}: {float(share):.2f} times as long.")
+    if count := len(asked_cues(song)):
+        lines.append(f"Cues: {count} of the plan's own.")
     return lines

@@ -15,9 +15,17 @@ from bridge.errors import MusicError, UsageError
 from bridge.exact import show_number
 from bridge.plan import Plan, load
 from bridge.shape import DEFAULT_EFFORT, Infeasible, Outcome, Solved, Unknown, solve
-from bridge.song import Song, unroll
+from bridge.song import Song, lost_cues, unroll
 
-__all__ = ["kept_path", "load_plan", "read_bytes", "solve_plan", "solved_song", "working"]
+__all__ = [
+    "kept_path",
+    "load_plan",
+    "note_lost_cues",
+    "read_bytes",
+    "solve_plan",
+    "solved_song",
+    "working",
+]
 
 _LARGEST = 4 * 2**20
 """Bytes: no plan or host map is longer, and reading a disk image by mistake should not take memory."""
@@ -86,7 +94,16 @@ def solved_song(path: Path, *, effort: int = DEFAULT_EFFORT) -> tuple[Song, Solv
         far = f"{float(outcome.gap):.2%}"
         note(f"note: the solution is at most {far} from the best; --effort allows more steps")
     _compare(path, plan, outcome)
-    return unroll(plan if outcome.tempo is None else plan.at_tempo(outcome.tempo), outcome.bars), outcome
+    song = unroll(plan if outcome.tempo is None else plan.at_tempo(outcome.tempo), outcome.bars)
+    note_lost_cues(song)
+    return song, outcome
+
+
+def note_lost_cues(song: Song) -> None:
+    """Say on stderr which of the plan's cues fall nowhere, and why."""
+    for lost in lost_cues(song):
+        where = f" ({lost.where})" if lost.where else ""
+        note(f"note: {lost}{where}")
 
 
 def _kept_text(path: Path) -> str | None:

@@ -23,7 +23,17 @@ from bridge.out.midi_tempo import TempoTrack
 from bridge.out.request import Request, Written, refuse_too_many_notes
 from bridge.out.voicing import note_number
 from bridge.plan import Section
-from bridge.song import Bar, Frame, NoteRow, Part, counted_in, landings
+from bridge.song import (
+    Bar,
+    Frame,
+    NoteRow,
+    Part,
+    asked_cues,
+    counted_in,
+    cue_in_words,
+    landings,
+    left_open,
+)
 
 __all__ = ["write"]
 
@@ -50,7 +60,7 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
         left_out[name] = sum(row.count for part in parts for row in part.rows()) - len(hits)
         midi.tracks.append(_track(name, _notes(hits, number, division, end), end))
         request.progress((number + 1) / len(frame.song.plan.layers))
-    if counted := list(_count_in(frame, division)):
+    if counted := list(_count_in(frame, division, end)):
         midi.tracks.append(_track("count-in", counted, end))
     midi.save(file=file)
     return Written(
@@ -102,13 +112,18 @@ def _conductor(frame: Frame, division: Division, tempo: TempoTrack) -> list[Even
         tick = _tick(frame, landing.place, division)
         name = frame.song.sections[landing.section].name
         events.append((tick, MetaMessage("cue_marker", text=f"landing of {name}")))
+    for asked in asked_cues(frame.song):
+        if words := cue_in_words(asked.cue):
+            events.append((_tick(frame, asked.place, division), MetaMessage("cue_marker", text=words)))
     return sorted(events, key=lambda event: event[0])
 
 
 def _said(section: Section) -> Iterator[MetaMessage]:
-    """Say the section's rehearsal letter and note in text events."""
+    """Say the section's rehearsal letter, whether it is a vamp or free, and its note, in text events."""
     if section.letter is not None:
         yield MetaMessage("text", text=f"letter {section.letter}")
+    if words := left_open(section):
+        yield MetaMessage("text", text=words)
     if section.note is not None:
         yield MetaMessage("text", text=section.note)
 
@@ -164,20 +179,22 @@ def _notes(hits: list[tuple[int, bool]], number: int, division: Division, end: i
         yield tick + length, Message("note_off", channel=channel, note=note)
 
 
-def _count_in(frame: Frame, division: Division) -> Iterator[Event]:
+def _count_in(frame: Frame, division: Division, end: int) -> Iterator[Event]:
     """Count in on the drum channel (General MIDI's high and low wood block, from memory).
 
     Before bar 1 where that was asked for, and before the sections that the plan counts in.
     """
     song = frame.song
-    within = {bar.number: bar for placed in song.sections for bar in counted_in(song, placed)}
-    for bar in (*frame.count_in(), *(within[number] for number in sorted(within))):
-        place = bar.start
-        for beat in bar.meter.counted:
-            tick, note = _tick(frame, place, division), 76 if place == bar.start else 77
-            yield tick, Message("note_on", channel=9, note=note, velocity=_HOME)
-            yield tick + max(1, division.per_quarter // 16), Message("note_off", channel=9, note=note)
-            place += beat
+    beats = {place: first for placed in song.sections for place, first in counted_in(song, placed)}
+    before = [beat for bar in frame.count_in() for beat in bar.beats()]
+    within = sorted(beats.items(), key=lambda beat: beat[0].whole_notes)
+    hits = [(_tick(frame, place, division), first) for place, first in (*before, *within)]
+    for (tick, first), (after, _) in pairwise([*hits, (end, True)]):
+        note = 76 if first else 77
+        yield tick, Message("note_on", channel=9, note=note, velocity=_HOME)
+        # In a free passage the ticks of the next beat may be near.
+        length = max(1, min(division.per_quarter // 16, (after - tick) // 2))
+        yield tick + length, Message("note_off", channel=9, note=note)
 
 
 def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict[str, int]) -> Iterator[str]:
@@ -190,6 +207,7 @@ def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict
     for name, count in left_out.items():
         if count:
             yield f"{count} notes of {name} share a tick with another of its notes and were left out"
+    yield from _free_remarks(frame, per_quarter)
     if tempo.worst_us:
         ramps = f", ramps in {tempo.steps} steps" if tempo.steps else ""
         yield (
@@ -203,6 +221,17 @@ def _remarks(frame: Frame, division: Division, tempo: TempoTrack, left_out: dict
         signature = Signature.of(meter)
         if not signature.exact:
             yield f"meter {meter} is written as {signature.top}/{signature.unit}: the format holds no more"
+
+
+def _free_remarks(frame: Frame, per_quarter: int) -> Iterator[str]:
+    free = [placed.section for placed in frame.song.sections if placed.section.free is not None]
+    if free:
+        names = ", ".join(section.name for section in free)
+        half_a_tick_ms = Fraction(60_000, 2 * per_quarter) / min(section.tempo.start for section in free)
+        yield (
+            f"{names}: free, as bars at a tempo that makes them last as long; "
+            f"what is counted in there is at most {-(-half_a_tick_ms // 1)} ms off"
+        )
 
 
 def _up(tempo: TempoTrack) -> Fraction:

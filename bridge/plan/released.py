@@ -1,8 +1,8 @@
 """What goes on until somebody ends it: a vamp, held until released, and a passage without bars.
 
-On the bar axis a free passage is as few whole bars of its meter as there is a tempo for (most
-often one), at the tempo at which they last exactly as long as it is said to: so places, bar
-numbers and totals stay exact.  This file knows nothing about sections or YAML.
+On the bar axis a free passage is as few whole bars of its meter as every format has a tempo for
+(one, up to a minute of 4/4), at the tempo at which they last exactly as long as it is said to: so
+places, bar numbers and totals stay exact.  This file knows nothing about sections or YAML.
 """
 
 from __future__ import annotations
@@ -11,10 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from bridge.errors import PlanError
-from bridge.exact import FASTEST, SLOWEST, Length, Meters, Span, Tempo, show_number
+from bridge.exact import FASTEST, Length, Meters, Span, Tempo, show_number
 
 __all__ = ["Free", "Vamp"]
 
+_SLOWEST = Fraction(4)
+"""Quarter notes a minute: a Standard MIDI File (RP-001, 1996) has 24 bits of microseconds a quarter, so
+that it holds nothing slower than 3.58."""
 _SECONDS_PER_WHOLE_NOTE = 240
 """At one quarter note a minute."""
 
@@ -45,7 +48,7 @@ class Free:
 
         PlanError where it is so short that even one bar would be faster than any tempo.
         """
-        least = Length(self.about * SLOWEST / _SECONDS_PER_WHOLE_NOTE)
+        least = Length(self.about * _SLOWEST / _SECONDS_PER_WHOLE_NOTE)
         whole = meters.bars_within(least)
         bars = whole if whole and meters.of_bars(whole) == least else whole + 1
         notes = meters.of_bars(bars).whole_notes

@@ -58,6 +58,13 @@ class Bar:
     start: Place
     meter: Meter
 
+    def beats(self) -> Iterator[tuple[Place, bool]]:
+        """Walk through the beats that players count in it, each with whether the bar begins there."""
+        place = self.start
+        for beat in self.meter.counted:
+            yield place, place == self.start
+            place += beat
+
 
 @dataclass(frozen=True)
 class Barlines:

@@ -41,12 +41,12 @@ def test_a_vamps_least_is_its_wish_only_where_there_is_no_other(
     ("meter", "about", "bars", "bpm"),
     [
         ("4/4", "0:45", 1, Fraction(240, 45)),
-        ("4/4", "4:00", 1, Fraction(1)),
-        ("4/4", "240.5s", 2, Fraction(480, 1) / Fraction("240.5")),
+        ("4/4", "1:00", 1, Fraction(4)),
+        ("4/4", "60.5s", 2, Fraction(480, 1) / Fraction("60.5")),
         ("3/4", "0:18", 1, Fraction(10)),
-        ("7/8", "10:00", 3, Fraction(7 * 240 * 3, 8 * 600)),
+        ("7/8", "2:30", 3, Fraction(7 * 240 * 3, 8 * 150)),
         ("4/4", "240ms", 1, Fraction(1000)),
-        ("[4/4, 3/4]", "6:30", 2, Fraction(420, 390)),
+        ("[4/4, 3/4]", "1:20", 2, Fraction(420, 80)),
     ],
 )
 def test_a_free_passage_is_the_fewest_bars_at_the_tempo_that_makes_them_last(
@@ -76,7 +76,7 @@ def test_no_fewer_bars_would_have_a_tempo(about: Fraction, row: list[str]) -> No
         assert meters.of_bars(1).whole_notes * 240 / about > 1000 or len(row) > 1
         return
     assert seconds_of(meters.of_bars(bars), tempo) == about
-    assert all(meters.of_bars(n).whole_notes * 240 / about < 1 for n in range(max(1, bars - 3), bars))
+    assert all(meters.of_bars(n).whole_notes * 240 / about < 4 for n in range(max(1, bars - 3), bars))
 
 
 def test_who_plays_freely_has_no_turns_there() -> None:

@@ -42,11 +42,7 @@ def clicked(one: Pass, song: Song, options: GuideOptions) -> list[Click]:
 def _counted(song: Song) -> Iterator[Place]:
     """Walk through the beats that the plan counts in before sections, those before bar 1 left out."""
     for placed in song.sections:
-        for bar in counted_in(song, placed):
-            place = bar.start
-            for beat in bar.meter.counted:
-                yield place
-                place += beat
+        yield from (place for place, _ in counted_in(song, placed))
 
 
 def _layers_of(song: Song, who: str | None) -> tuple[str, ...]:
