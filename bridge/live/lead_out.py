@@ -13,6 +13,7 @@ from typing import Protocol
 from bridge.live.outputs import Outputs
 from bridge.show import Conductor, Effect, SendMidi
 from bridge.show.leading import Leading, Leg, Wanted
+from bridge.show.leading_moment import Strike
 
 __all__ = ["LeadOut", "Outlet"]
 
@@ -90,11 +91,12 @@ class LeadOut:
         """Stop receivers, after what has been handed over."""
         return self._handed_over(self._leading.stop(at + self.ahead))
 
-    def _handed_over(self, effects: Iterable[Effect]) -> list[Effect]:
+    def _handed_over(self, effects: Iterable[Effect | Strike]) -> list[Effect]:
         rest: list[Effect] = []
         for effect in effects:
-            if not isinstance(effect, SendMidi):
+            if isinstance(effect, SendMidi):
+                if self._outlet is not None:
+                    self._outlet.at(effect.due, effect.data)
+            elif not isinstance(effect, Strike):
                 rest.append(effect)
-            elif self._outlet is not None:
-                self._outlet.at(effect.due, effect.data)
         return rest

@@ -14,8 +14,8 @@ from typing import Any
 
 from bridge.midi.frames import FrameClock
 from bridge.midi.jack_port import JackPort
+from bridge.midi.lateness import Lateness
 from bridge.midi.news import PortNews
-from bridge.midi.punctual import Lateness
 
 __all__ = ["JackOut"]
 

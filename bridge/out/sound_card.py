@@ -5,15 +5,17 @@ This file knows nothing about how the guide is computed.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from importlib import import_module
 from types import ModuleType
+from typing import Any
 
 from bridge.errors import DeviceError
 from bridge.out.guide.loudness import PER_SECOND
 from bridge.out.guide.performance import Performance
 
-__all__ = ["devices", "play", "refuse_missing"]
+__all__ = ["devices", "opened", "play", "refuse_missing"]
 
 
 def play(performance: Performance, *, device: str | None, told: Callable[[float], None]) -> None:
@@ -34,6 +36,25 @@ def play(performance: Performance, *, device: str | None, told: Callable[[float]
     except (sounddevice.PortAudioError, ValueError) as error:
         raise DeviceError(
             f"the sound card refused: {error}",
+            hint="See 'pulsebridge hear --devices' for what there is, and choose with --device.",
+        ) from None
+
+
+@contextmanager
+def opened(device: str | None, *, channels: int, call: Callable[[Any, int, Any, Any], None]) -> Iterator[Any]:
+    """Open ``device`` while a block runs; ``call`` fills each block: its frames, their number, times, status.
+
+    DeviceError as :func:`play`.
+    """
+    sounddevice = _library()
+    try:
+        with sounddevice.OutputStream(
+            samplerate=PER_SECOND, channels=channels, dtype="int16", device=_named(device), callback=call
+        ) as stream:
+            yield stream
+    except (sounddevice.PortAudioError, ValueError) as error:
+        raise DeviceError(
+            f"the sound card refused {channels} channels: {error}",
             hint="See 'pulsebridge hear --devices' for what there is, and choose with --device.",
         ) from None
 

@@ -32,8 +32,9 @@ from bridge.follow import Rate
 from bridge.show.effect import Effect
 from bridge.show.leading_clock import clock_moments, count_at_end, stop_moment
 from bridge.show.leading_leg import SAME_INSTANT, Leg
-from bridge.show.leading_moment import Moment, Rank
+from bridge.show.leading_moment import Moment, Rank, Strike
 from bridge.show.leading_position import position_moments, position_stopped
+from bridge.show.leading_sound import Sounding, sound_moments
 from bridge.show.leading_timecode import code_at_end, code_moments
 
 __all__ = ["Leading", "Leg", "Wanted"]
@@ -48,6 +49,7 @@ class Wanted:
     """Receivers of the clock are moved with holds, skipped sections and the like too."""
     timecode: Rate | None = None
     position: bool = True
+    sound: Sounding | None = None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -122,14 +124,14 @@ class Leading:
             self._return_to(before, leg)
         self._set_limit()
 
-    def stop(self, now: float) -> list[Effect]:
+    def stop(self, now: float) -> list[Effect | Strike]:
         """End it at ``now``; return what is due up to then, and what stops receivers."""
         effects, self._after, self._before = self.wake(now), None, None
         effects += [moment.effect for moment in self._end(Fraction(now))]
         self._set_limit()
         return effects
 
-    def wake(self, now: float) -> list[Effect]:
+    def wake(self, now: float) -> list[Effect | Strike]:
         """Return what is due up to ``now``, in order."""
         found: list[Moment] = []
         self._given = max(self._given, now)
@@ -205,6 +207,7 @@ class Leading:
             clock_moments(leg, base, jumps=wanted.jumps) if wanted.clock else (),
             code_moments(leg, wanted.timecode, code) if wanted.timecode is not None else (),
             position_moments(leg) if wanted.position else (),
+            sound_moments(leg, wanted.sound) if wanted.sound is not None else (),
         ]
         self._running = _Running(leg=leg, base=base, moments=merge(*streams, key=attrgetter("due", "rank")))
 

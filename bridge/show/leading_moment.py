@@ -13,7 +13,7 @@ from bridge.follow.messages import Message, write
 from bridge.hostmap import Message as OscMessage
 from bridge.show.effect import Effect, SendMidi, SendOsc, Tell
 
-__all__ = ["Moment", "Rank", "midi", "osc", "tell"]
+__all__ = ["Moment", "Rank", "Strike", "midi", "osc", "tell"]
 
 
 class Rank(IntEnum):
@@ -29,14 +29,28 @@ class Rank(IntEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Strike:
+    """A sound that begins at ``due``.
+
+    ``kind`` is ``downbeat``, ``click``, ``count``, ``meeting``, ``landing``, or ``home`` or
+    ``note`` and the number of a layer of the plan, from 0.
+    """
+
+    due: float
+    kind: str
+    channel: int | None
+    """Counted from 1; None: on the guide's own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """An effect, when it is due in exact steady seconds, and its rank among others of that instant."""
+    """An effect or a sound, when it is due in exact steady seconds, and its rank at that instant."""
 
     at: Fraction
     due: float
     """``at`` as the nearest double: quicker to compare."""
     rank: Rank
-    effect: Effect
+    effect: Effect | Strike
 
 
 def midi(at: Fraction, rank: Rank, message: Message) -> Moment:

@@ -17,33 +17,13 @@ from types import TracebackType
 from typing import Self
 
 from bridge.clock.priority import FirstInLine
+from bridge.midi.lateness import Lateness
 
-__all__ = ["Lateness", "Punctual"]
+__all__ = ["Punctual"]
 
 _SPIN = 0.0002
 """Seconds."""
 _AHEAD = 0.03
-_KEPT = 20_000
-
-
-class Lateness:
-    """How late things were, in seconds: all counted, the last ones kept."""
-
-    def __init__(self) -> None:
-        self.count = 0
-        self.worst = 0.0
-        self._recent: deque[float] = deque(maxlen=_KEPT)
-
-    def note(self, late: float) -> None:
-        """Count one that was so late."""
-        self.count += 1
-        self.worst = max(self.worst, late)
-        self._recent.append(late)
-
-    def at_share(self, share: float) -> float | None:
-        """Return what so large a share of the last ones was not later than; None where there are none."""
-        found = sorted(self._recent.copy())
-        return found[min(int(share * len(found)), len(found) - 1)] if found else None
 
 
 class Punctual:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import time
 
-from bridge.midi.punctual import Lateness, Punctual
+from bridge.live.punctual import Punctual
+from bridge.midi.lateness import Lateness
 
 
 def test_nothing_leaves_early_and_all_leave_in_the_order_given() -> None:
