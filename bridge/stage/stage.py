@@ -158,17 +158,16 @@ class Stage:
 
     async def _tell(self) -> None:
         """Tell the pages of what they could not foresee, and once a second in any case."""
+        told_at = time.monotonic()
         while True:
-            is_told = True
-            try:
-                async with asyncio.timeout(_BEAT_SECONDS):
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(told_at + _BEAT_SECONDS - time.monotonic()):
                     await self._changed.wait()
-            except TimeoutError:
-                is_told = False
             self._changed.clear()
             await self._learn_song()
-            view = self._view()
-            if not is_told or not foreseen(self._told, view):
+            is_due = time.monotonic() >= told_at + _BEAT_SECONDS
+            if is_due or not foreseen(self._told, self._view()):
+                told_at = time.monotonic()
                 self._fan.tell(self._message())
             self._fan.cut_slow()
             await asyncio.sleep(_LEAST_SECONDS)

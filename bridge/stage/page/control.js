@@ -13,6 +13,7 @@ export class Control {
     this.song = "";
     if (this.token === "") return;
     show("control", true);
+    show("accept", true);
     for (const button of document.querySelectorAll("[data-do]")) {
       button.addEventListener("click", () => this.ask(button.getAttribute("data-do") ?? ""));
     }

@@ -77,9 +77,15 @@ function linkInWords(age, isShown) {
     return { kind: "lost", text: `Not connected for ${since}: ${rest}` };
   }
   if (state.section === null) return { kind: "still", text: "Connected. The place is not known yet" };
+  if (isFree()) return { kind: "live", text: "Connected. A passage without bars" };
   if (!state.playing) return { kind: "still", text: "Connected. Stopped" };
   if (!state.locked) return { kind: "doubt", text: "Connected. The place is not certain" };
   return { kind: "live", text: "Connected. In time" };
+}
+
+function isFree() {
+  const { state, song } = link;
+  return song !== null && state !== null && state.section !== null && song.sections[state.section]?.free !== null;
 }
 
 /** @param {Place | null} place */
@@ -99,6 +105,8 @@ function draw(place) {
   drawHolding(place, control.isAllowed ? (_, name) => control.ask("release", name) : null);
   control.draw(song, state);
   drawCue();
+  show("offer", state.offer !== "");
+  write("offer-words", state.offer);
   write("gauge-words", place.isOver ? "The end" : landingInWords(way, place));
   write("strip-words", energyInWords(place));
   drawGauge(place, way, homes);
