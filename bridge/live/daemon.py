@@ -98,7 +98,6 @@ class Daemon:
         *,
         report: Report = lambda _: None,
         warn: Callable[[str], None] = lambda _: None,
-        ready: Callable[[], None] = lambda: None,
         make: Callable[..., Conductor] = Conductor,
     ) -> None:
         self.settings = settings
@@ -108,7 +107,7 @@ class Daemon:
         self.inputs: Inputs | None = None
         self.sender: Sender | None = None
         self.wall = WallClock()
-        self.ear: Listener | None = None
+        self._ear: Port | None = None
         self.running: Running | None = None
         self.unusable = 0
         """Messages of the host that did not fit its map."""
@@ -116,6 +115,10 @@ class Daemon:
         """Who else is given what comes in."""
         self.opened: list[Callable[[], Any]] = []
         """Async context managers to be open while the bridge runs, made once its ports are."""
+        self.at_start: list[Callable[[], None]] = []
+        """Called once everything is open, before anything is played."""
+        self.changed: list[Callable[[], None]] = []
+        """Called when the show may look otherwise than could be foreseen."""
         self.after_saved: list[Callable[[Path], Awaitable[None]]] = []
         """Awaited when a saved plan has been planned."""
         self.quiet: list[Callable[[float], None]] = []
@@ -124,18 +127,23 @@ class Daemon:
         self._make = make
         self._say = report
         self._warn_people = warn
-        self._ready = ready
         self._log: EventLog | None = None
         self._heard: list[Any] = []
         self._listening = False
         self._refused_from: set[str] = set()
-        self._failure: BaseException | None = None
+        self._stops = False
+        self._ended: asyncio.Future[None] | None = None
         song = programme.songs[0]
         self.follower = follower_for(settings.host, song, settings.delays)
 
     def now(self) -> float:
         """Return the seconds of the steady clock: those of ``View.at``."""
         return time.monotonic()
+
+    @property
+    def listens_on(self) -> tuple[str, int] | None:
+        """Where controls come in over OSC; None: nowhere."""
+        return self._ear.place if self._ear is not None else None
 
     def view(self) -> View:
         """Return the show as it stands, a little ahead of now: ``View.at`` says when."""
@@ -174,16 +182,20 @@ class Daemon:
 
     def stop(self) -> None:
         """End it soon, everything closed in order."""
-        if not self._ended.done():
+        self._stops = True
+        if self._ended is not None and not self._ended.done():
             self._ended.set_result(None)
 
     async def run(self) -> None:
         """Run until it is stopped; raise what goes wrong with a port."""
         self._loop = asyncio.get_running_loop()
-        self._ended: asyncio.Future[None] = self._loop.create_future()
+        self._ended = self._loop.create_future()
         async with AsyncExitStack() as stack:
             await self._open(stack)
-            self._ready()
+            for start in self.at_start:
+                start()
+            if self._stops:
+                return
             quiet = asyncio.create_task(self._keep_house())
             try:
                 self._ring()
@@ -198,7 +210,8 @@ class Daemon:
         if wanted.log is not None:
             self._log = stack.enter_context(EventLog(wanted.log, warn=self.warn))
         journal = self._opened_journal(stack)
-        ear = None if wanted.listen is None else stack.enter_context(Port(wanted.listen))
+        if wanted.listen is not None:
+            self._ear = stack.enter_context(Port(wanted.listen))
         self.sender = stack.enter_context(Sender(wanted.cues_to)) if wanted.cues_to else None
         self.outputs = Outputs(
             sender=self.sender,
@@ -228,9 +241,9 @@ class Daemon:
             self._performer.host = stack.enter_context(line)
         if wanted.foot_midi is not None:
             stack.enter_context(self._foot_port(wanted.foot_midi))
-        if ear is not None:
-            self.ear = await stack.enter_async_context(Listener(ear, self._ordered, warn=self.warn))
-        await self._tell_the_world(stack, ear)
+        if self._ear is not None:
+            await stack.enter_async_context(Listener(self._ear, self._ordered, warn=self.warn))
+        await self._tell_the_world(stack)
         for opened in self.opened:
             await stack.enter_async_context(opened())
         stack.enter_context(FirstInLine())
@@ -271,13 +284,13 @@ class Daemon:
 
         return MidiIn(choice.name, virtual=choice.virtual, take=take, tell=self._on_news)
 
-    async def _tell_the_world(self, stack: AsyncExitStack, ear: Port | None) -> None:
+    async def _tell_the_world(self, stack: AsyncExitStack) -> None:
         """Open the control socket, and write the file by which it is found."""
         token = new_token()
         answers = Answers(self)
         socket = await stack.enter_async_context(ControlSocket(token, answers.answer))
-        ports = [ear] if ear is not None else []
-        ports += [self.inputs.port] if self.inputs is not None and self.inputs.port is not None else []
+        of_host = self.inputs.port if self.inputs is not None else None
+        ports = [port for port in (self._ear, of_host) if port is not None]
         self.running = Running(
             what=self.settings.what,
             title=self.settings.title,
@@ -403,6 +416,9 @@ class Daemon:
         self._timer.set(self._next_due())
         if told:
             self._forms.look(told)
+        if effects:
+            for changed in self.changed:
+                changed()
         return told
 
     def _next_due(self) -> float | None:
@@ -430,7 +446,7 @@ class Daemon:
             self._log.write(record)
 
     def _fail(self, error: BaseException) -> None:
-        if not self._ended.done():
+        if self._ended is not None and not self._ended.done():
             self._ended.set_exception(error)
 
     def _replan(self, effect: Replan) -> None:
@@ -450,6 +466,7 @@ class Daemon:
                 if self.now() - clock_at >= _CLOCK_EVERY:
                     clock_at = self.now()
                     self._look_at_the_clock()
+                    self._performer.take([self.conductor.kept(self._show_now())])
                     self._forms.poll()
             except PulsebridgeError as error:
                 self.warn(error.message)

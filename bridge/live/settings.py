@@ -27,7 +27,7 @@ class Settings:
 
     what: str
     """The command: follow or lead."""
-    title: str
+    title: str = ""
     plans: tuple[Path, ...] = ()
     """The plan files, in the order of the set: watched for being saved."""
     tempi: Mapping[Path, Fraction] = field(default_factory=dict)
