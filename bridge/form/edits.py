@@ -207,6 +207,8 @@ def _unsettled(plan: Plan, index: int) -> Section:
     section = plan.sections[index]
     if section.settled or section.settled_bars is not None:
         raise MusicError(f"{section.name!r} has been recorded")
+    if section.free is not None:
+        raise MusicError(f"{section.name!r} is a free passage: it has neither bars nor turns")
     return section
 
 

@@ -80,6 +80,8 @@ def change_away_from_home(score: Score, limit: Fraction) -> Look:
     findings = []
     for before, after in pairwise(score.sections):
         one, other = before.section, after.section
+        if one.free is not None or other.free is not None:
+            continue
         turns = [
             what
             for what, changes in (

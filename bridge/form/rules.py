@@ -142,7 +142,7 @@ RULES: Mapping[str, Rule] = {
         _rule(
             "no sign",
             "A low passage holds attention when something in it hints at what is coming:"
-            " a part entering, a cycle tightening, energy or tempo rising.",
+            " a part entering, a cycle tightening, energy or tempo rising, a cue that says so.",
             "most 30",
             "half a minute may be simply quiet",
         ),

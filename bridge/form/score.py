@@ -2,7 +2,8 @@
 
 Energy goes evenly, in seconds, from point to point as the plan gives it; under a tempo
 ramp the points stand evenly in bars.  A general pause is silence: it has no energy of
-its own, and it ends a stretch.  This file knows nothing about rules.
+its own, and it ends a stretch.  Who plays in a free passage plays there, without turns.  This
+file knows nothing about rules.
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ from itertools import combinations, groupby, pairwise
 from operator import attrgetter
 
 from bridge.form.rules import HIGH, LOW
-from bridge.plan.model import Plan
-from bridge.song import PlacedSection, Song, unroll
+from bridge.plan.model import Plan, Section
+from bridge.song import PlacedSection, Song, asked_cues, unroll
 
 __all__ = ["Passage", "Piece", "Score", "Spell"]
 
@@ -64,6 +65,10 @@ class Spell:
         return self.end - self.start
 
 
+def _playing(section: Section) -> tuple[str, ...]:
+    return section.layers if section.free is None else section.free.layers
+
+
 class Score:
     """One solved song, with what several readings ask about it, each worked out once."""
 
@@ -108,7 +113,7 @@ class Score:
     @cached_property
     def sounding(self) -> tuple[int, ...]:
         """The sections in which anybody sounds."""
-        return tuple(place.section.index for place in self.sections if place.section.layers)
+        return tuple(place.section.index for place in self.sections if _playing(place.section))
 
     @cached_property
     def silent(self) -> frozenset[int]:
@@ -187,6 +192,15 @@ class Score:
         return tuple(spell for placed in self.sections for spell in self._spells(placed))
 
     def _spells(self, placed: PlacedSection) -> Iterator[Spell]:
+        free = placed.section.free
+        if free is not None:
+            yield Spell(
+                section=placed.section.index,
+                start=self.song.seconds(placed.start),
+                end=self.song.seconds(placed.end),
+                layers=free.layers,
+            )
+            return
         inner = (at for part in placed.parts for at in (part.start, part.tightens_at, part.end))
         edges = {placed.start, placed.end, *inner}
         for start, end in pairwise(sorted(edges, key=lambda place: place.whole_notes)):
@@ -212,7 +226,14 @@ class Score:
     @cached_property
     def used(self) -> frozenset[str]:
         """The layers that sound anywhere."""
-        return frozenset(name for section in self.plan.sections for name in section.layers)
+        return frozenset(name for section in self.plan.sections for name in _playing(section))
+
+    @cached_property
+    def said(self) -> tuple[Fraction, ...]:
+        """The seconds at which the plan's own cues say something."""
+        return tuple(
+            self.song.seconds(asked.place) for asked in asked_cues(self.song) if asked.cue.say is not None
+        )
 
     @cached_property
     def new(self) -> tuple[int, ...]:

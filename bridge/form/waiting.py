@@ -109,7 +109,7 @@ def low_payoff(score: Score, limit: Fraction) -> Look:
         before = [index for index in range(since, section.index) if index not in score.silent]
         since = section.index + 1
         known = [index for index in before if score.energy(index)]
-        if not section.energy or not section.layers:
+        if not section.energy or section.index in score.silent:
             unjudged |= {section.index} & set(score.unknown)
             continue
         unjudged |= set(before) - set(known)
@@ -162,15 +162,22 @@ def _has_sign(score: Score, passage: Passage) -> bool:
     spells = [spell for spell in score.spells if spell.section in passage.sections and spell.layers]
     enters = any(set(after.layers) - set(before.layers) for before, after in pairwise(spells))
     tightens = any(spell.tightens for spell in spells)
+    told = any(passage.start <= at < passage.end for at in score.said)
     return (
         enters
         or tightens
+        or told
         or any(map(_rises, row))
         or any(
-            after.energy[0] - before.energy[-1] >= SIGN or after.tempo.start > before.tempo.end
+            after.energy[0] - before.energy[-1] >= SIGN or _quickens(before, after)
             for before, after in pairwise(row)
         )
     )
+
+
+def _quickens(before: Section, after: Section) -> bool:
+    """Tell whether the tempo rises from one section to the next; a free passage has none."""
+    return before.free is None and after.free is None and after.tempo.start > before.tempo.end
 
 
 def _rises(section: Section) -> bool:

@@ -5,18 +5,29 @@ from __future__ import annotations
 import io
 import json
 from fractions import Fraction
+from pathlib import Path
+from xml.etree import ElementTree
 
 import mido
 import pytest
 
+from bridge.errors import UsageError
+from bridge.out.form import form_scene
 from bridge.out.guide.options import GuideOptions
 from bridge.out.guide.take import Take
 from bridge.out.guide.voices import voices_of
+from bridge.out.handout.stretch import stretch_of_section
 from bridge.out.json_table import write as write_json
 from bridge.out.midi_file import write as write_midi
+from bridge.out.musicxml import score_of
+from bridge.out.paper import players
+from bridge.out.paper.blocks import blocks_for
 from bridge.out.request import Request
+from bridge.out.scene import Rectangle, Text
+from bridge.out.typeface import Typeface
 from bridge.plan import load
 from bridge.song import Frame, Song, asked_cues, counted_in, unroll
+from tests import oracle
 
 WATER = """\
 pulsebridge: 1
@@ -126,3 +137,49 @@ def test_the_json_table_tells_cues_with_place_and_messages(water: Song) -> None:
         },
     ]
     assert len(asked_cues(water)) == 2
+
+
+def test_the_score_has_one_held_rest_said_to_be_free_and_keeps_the_schema(water: Song) -> None:
+    xmlschema, package = oracle("xmlschema"), oracle("musicxml")
+    content = score_of(water).content
+    schema = Path(package.__file__).parent / "generate_classes" / "musicxml_4_0.xsd"
+    xmlschema.XMLSchema(str(schema)).validate(ElementTree.ElementTree(ElementTree.fromstring(content)))
+    for part in ElementTree.fromstring(content).iter("part"):
+        held = [measure.get("number") for measure in part if measure.find(".//fermata") is not None]
+        assert held == ["1", "14"]
+        assert all(len(part[int(number) - 1].findall("note")) == 1 for number in held)
+    first = ElementTree.fromstring(content).find("part")
+    assert first is not None
+    words = {measure.get("number"): [w.text for w in measure.iter("words")] for measure in first}
+    assert words["1"][:2] == ["count-in to Still: 2 bars", "free, about 0:40"]
+    assert "vamp, held until released, at least 12 bars" in words["2"]
+    marks = {measure.get("number"): [m.text for m in measure.iter("per-minute")] for measure in first}
+    assert (marks["1"], marks["2"], marks["15"]) == ([], ["120"], ["120"])
+
+
+def test_a_players_paper_says_who_plays_freely_what_is_held_and_the_cues_for_that_player(water: Song) -> None:
+    mine = {who: blocks_for(water, layers) for who, layers in players(water).items()}
+    fog, *_ = mine["percussion"]
+    assert (fog.name, fog.facts, fog.mine) == ("Fog", "free, about 0:40", ())
+    assert [line.text for line in fog.lines] == ["nobody: you are alone", "Still at bar 2, 2 bars counted in"]
+    silent, still, *_ = mine["guitars"]
+    assert silent.tacet
+    assert silent.lines[0].text == "free, about 0:40: bells"
+    assert "vamp, held until released, at least 12 bars" in [line.text for line in still.lines]
+    assert ("2.1 hold it down", "cues") in [(line.text, line.head) for line in still.lines]
+    assert not any(line.head == "cues" for block in mine["percussion"] for line in block.lines)
+
+
+def test_the_picture_shows_what_is_free_and_its_key_says_so(water: Song) -> None:
+    scene = form_scene(water, Typeface.installed())
+    texts = [shape.text for shape in scene.shapes if isinstance(shape, Text)]
+    assert {"free · 0:40", "12 bars vamp · 0:24", "free", "free: plays without bars or turns"} <= set(texts)
+    assert not any("5.33" in text or "6 " in text for text in texts)
+    assert "0:00 Fog: bars 1 to 1, free, about 0:40, bells." in scene.description
+    dashed = [shape for shape in scene.shapes if isinstance(shape, Rectangle) and shape.paint.dash]
+    assert len(dashed) == 2  # the lane of the bells, and its mark in the key
+
+
+def test_a_handout_of_a_free_passage_is_refused_with_the_reason(water: Song) -> None:
+    with pytest.raises(UsageError, match="no cycle turns in 'Fog'"):
+        stretch_of_section(water.sections[0])

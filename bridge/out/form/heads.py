@@ -64,8 +64,9 @@ def titled(placed: PlacedSection) -> str:
 
 
 def tally(placed: PlacedSection) -> str:
-    """Return a section's bars and time."""
-    return f"{Bars(placed.bars)} · {lasting(placed)}"
+    """Return a section's bars and time; of one that goes on until it is released, that it does."""
+    bars = "free" if placed.section.free is not None else str(Bars(placed.bars))
+    return f"{bars}{' vamp' if placed.section.vamp is not None else ''} · {lasting(placed)}"
 
 
 def plan_heads(

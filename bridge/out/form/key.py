@@ -5,15 +5,16 @@ This file knows nothing about where the marks stand.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from bridge.out.form.heads import Heads, tally, titled
+from bridge.out.form.lanes import FREE_DASH
 from bridge.out.palette import GREY, HAIR, hatch, ink
 from bridge.out.scene import BLACK, WHITE, Box, Paint, Rectangle, Shape, line, polyline
 from bridge.out.typeface import Typeface
 from bridge.song import PlacedSection
 
-__all__ = ["draw_key", "draw_list", "key_height", "list_height"]
+__all__ = ["FREE", "PICKUP", "draw_key", "draw_list", "key_height", "list_height"]
 
 _ROW = 12.0
 _SIZE = 7.5
@@ -59,12 +60,18 @@ def _running_on(x: float, y: float) -> list[Shape]:
     return [line((x + 8, y - 5), (x + 8, y + 5), Paint(stroke=GREY, thickness=0.8, dash=(3, 2)))]
 
 
+def _freely(x: float, y: float) -> list[Shape]:
+    return [Rectangle(box=Box(x, y - 4, 16, 8), paint=Paint(stroke=BLACK, thickness=0.7, dash=FREE_DASH))]
+
+
 def _flag(x: float, y: float) -> list[Shape]:
     flag = [(x + 12, y - 4), (x + 5, y), (x + 12, y + 4)]
     return [polyline(flag, Paint(fill=BLACK), closed=True)]
 
 
-_PICKUP: Entry = (_flag, "pickup")
+PICKUP, FREE = "pickup", "free: plays without bars or turns"
+_ALSO: dict[str, Entry] = {PICKUP: (_flag, PICKUP), FREE: (_freely, FREE)}
+"""Marks that stand in the key only where the picture has them."""
 _ENTRIES: tuple[Entry, ...] = (
     (_home, "home: a turn begins"),
     (_barline_home, "home on a barline, where turns are too short to draw"),
@@ -75,15 +82,15 @@ _ENTRIES: tuple[Entry, ...] = (
 )
 
 
-def key_height(faces: Typeface, room: float, *, pickups: bool) -> float:
-    """Return the height that the key's rows take in ``room`` points, with ``pickups`` or without."""
-    return _ROW * len(_rows(faces, room, pickups)) + 2
+def key_height(faces: Typeface, room: float, *, also: Collection[str]) -> float:
+    """Return the height that the key's rows take in ``room`` points, with the marks in ``also``."""
+    return _ROW * len(_rows(faces, room, also)) + 2
 
 
-def draw_key(faces: Typeface, box: Box, *, pickups: bool) -> list[Shape]:
+def draw_key(faces: Typeface, box: Box, *, also: Collection[str]) -> list[Shape]:
     """Draw the key into the upper part of ``box``."""
     shapes: list[Shape] = []
-    for number, row in enumerate(_rows(faces, box.width, pickups)):
+    for number, row in enumerate(_rows(faces, box.width, also)):
         y = box.top + _ROW * (number + 0.5) + 2
         for x, (draw, text) in row:
             shapes += draw(box.left + x, y)
@@ -91,10 +98,10 @@ def draw_key(faces: Typeface, box: Box, *, pickups: bool) -> list[Shape]:
     return shapes
 
 
-def _rows(faces: Typeface, room: float, pickups: bool) -> list[list[tuple[float, Entry]]]:
+def _rows(faces: Typeface, room: float, also: Collection[str]) -> list[list[tuple[float, Entry]]]:
     rows: list[list[tuple[float, Entry]]] = [[]]
     x = 0.0
-    for entry in (*_ENTRIES, _PICKUP) if pickups else _ENTRIES:
+    for entry in (*_ENTRIES, *(entry for name, entry in _ALSO.items() if name in also)):
         width = 20 + faces.width(entry[1], _SIZE) + 16
         if x + width > room + 16:
             rows.append([])

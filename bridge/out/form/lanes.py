@@ -20,7 +20,7 @@ from bridge.out.scene import BLACK, WHITE, Box, Paint, Path, Rectangle, Segment,
 from bridge.plan.model import LayerPlan
 from bridge.song import Part, PlacedSection, counted_turns
 
-__all__ = ["APART", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "homes_shown"]
+__all__ = ["APART", "FREE_DASH", "Homes", "cycle_words", "draw_lanes", "draw_turn_counts", "homes_shown"]
 
 APART = 1.8
 """Points: marks closer than this run into one another in print."""
@@ -34,6 +34,8 @@ _LEAST_COUNTED = 15.0
 """Points: boxes lower than this have no room for a count."""
 _MOST_STEPS = 16
 """Longer patterns are told by their cycle alone."""
+FREE_DASH = (4.0, 2.5)
+"""The outline of a layer that plays freely: it has no turns to be counted."""
 _TACET = Paint(stroke=HAIR, thickness=0.5, dash=(1, 3))
 
 
@@ -88,7 +90,16 @@ def draw_lanes(sheet: Sheet) -> list[Shape]:
                 if part.layer.name == name:
                     shapes += _block(sheet, placed, part, band, ink(number))
                     shapes += _pickup(sheet, part, band)
+            if placed.section.free is not None and name in placed.section.free.layers:
+                shapes += _freely(sheet, placed, band, ink(number))
     return shapes
+
+
+def _freely(sheet: Sheet, placed: PlacedSection, band: Box, its: Ink) -> list[Shape]:
+    """Draw a layer that plays without turns: its tint, and an outline that is not closed."""
+    box = _box(sheet, placed, band)
+    outline = Rectangle(box=box, paint=Paint(stroke=BLACK, thickness=0.7, dash=FREE_DASH))
+    return [Rectangle(box=box, paint=Paint(fill=its.tint)), *_label_in(sheet, box, ["free"]), outline]
 
 
 def _pickup(sheet: Sheet, part: Part, band: Box) -> list[Shape]:
@@ -132,7 +143,7 @@ def draw_turn_counts(sheet: Sheet) -> list[Shape]:
     return shapes
 
 
-def _box(sheet: Sheet, part: Part, band: Box) -> Box:
+def _box(sheet: Sheet, part: Part | PlacedSection, band: Box) -> Box:
     start, end = sheet.x(part.start), sheet.x(part.end)
     high = band.height * 0.72
     return Box(start, band.top + (band.height - high) / 2, end - start, high)

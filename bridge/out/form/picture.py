@@ -10,7 +10,7 @@ from __future__ import annotations
 from bridge.exact import show_seconds
 from bridge.out.form.curve import answer_rows, draw_answers, draw_energy
 from bridge.out.form.heads import Heads, draw_heads, plan_heads
-from bridge.out.form.key import draw_key, draw_list, key_height, list_height
+from bridge.out.form.key import FREE, PICKUP, draw_key, draw_list, key_height, list_height
 from bridge.out.form.lanes import draw_lanes, draw_turn_counts
 from bridge.out.form.meets import draw_meetings
 from bridge.out.form.rulers import draw_borders, draw_end, draw_ground, draw_rulers
@@ -18,7 +18,7 @@ from bridge.out.form.sheet import HEIGHT, MARGIN, WIDTH, Bands, Sheet
 from bridge.out.palette import GREY
 from bridge.out.scene import Scene, Shape, Text
 from bridge.out.typeface import Typeface
-from bridge.song import Song
+from bridge.song import PlacedSection, Song, left_open
 
 __all__ = ["form_scene", "sheet_of"]
 
@@ -38,7 +38,7 @@ def form_scene(song: Song, faces: Typeface) -> Scene:
         *draw_meetings(sheet),
         *draw_turn_counts(sheet),
         *_title(sheet),
-        *draw_key(faces, sheet.bands.key, pickups=_pickups(song)),
+        *draw_key(faces, sheet.bands.key, also=_also(song)),
         *draw_list(faces, sheet.bands.key, song.sections, heads),
     ]
     return Scene(
@@ -50,8 +50,14 @@ def form_scene(song: Song, faces: Typeface) -> Scene:
     )
 
 
-def _pickups(song: Song) -> bool:
-    return any(section.pickup for section in song.plan.sections)
+def _also(song: Song) -> frozenset[str]:
+    """Name the marks that not every picture needs."""
+    sections = song.plan.sections
+    there = {
+        PICKUP: any(section.pickup for section in sections),
+        FREE: any(section.free is not None and section.free.layers for section in sections),
+    }
+    return frozenset(name for name, is_there in there.items() if is_there)
 
 
 def sheet_of(song: Song, faces: Typeface) -> tuple[Sheet, Heads]:
@@ -65,7 +71,7 @@ def sheet_of(song: Song, faces: Typeface) -> tuple[Sheet, Heads]:
         answers=len(answer_rows(song)),
         energy=any(placed.section.energy for placed in song.sections),
         lanes=len(song.plan.layers),
-        key=key_height(faces, WIDTH - 2 * MARGIN, pickups=_pickups(song)) + list_height(heads),
+        key=key_height(faces, WIDTH - 2 * MARGIN, also=_also(song)) + list_height(heads),
     )
     return Sheet(song=song, faces=faces, bands=bands), heads
 
@@ -81,10 +87,16 @@ def _title(sheet: Sheet) -> list[Shape]:
     ]
 
 
+def _without_turns(placed: PlacedSection) -> str:
+    if placed.section.free is None:
+        return "general pause"
+    return ", ".join((left_open(placed.section), *placed.section.free.layers))
+
+
 def _in_words(song: Song) -> str:
     lines = []
     for placed in song.sections:
-        who = ", ".join(part.layer.name for part in placed.parts) or "general pause"
+        who = ", ".join(part.layer.name for part in placed.parts) or _without_turns(placed)
         start = show_seconds(song.seconds(placed.start))
         lines.append(f"{start} {placed.name}: bars {placed.first_bar} to {placed.last_bar}, {who}.")
     return " ".join([*lines, f"{show_seconds(song.total_seconds)} End."])

@@ -109,7 +109,7 @@ def _tempi(sheet: Sheet) -> list[Shape]:
     for placed in sheet.song.sections:
         section = placed.section
         new_tempo = tempo is None or not section.tempo.is_constant or section.tempo.start != tempo.end
-        parts = [tempo_words(section.tempo)] if new_tempo else []
+        parts = [tempo_words(section.tempo) if section.free is None else "free"] if new_tempo else []
         if section.meters != meters:
             parts.append(str(section.meters).replace(",", " "))
         tempo, meters = section.tempo, section.meters

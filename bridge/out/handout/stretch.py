@@ -12,7 +12,7 @@ from fractions import Fraction
 from bridge.cycles import Layer, meetings
 from bridge.errors import UsageError
 from bridge.exact import Length, Meter, Meters, Place, Tempo
-from bridge.song import Gathering, Part, PlacedSection, gathering
+from bridge.song import Gathering, Part, PlacedSection, gathering, left_open
 
 __all__ = ["Stretch", "stretch_of_layers", "stretch_of_section"]
 
@@ -89,7 +89,12 @@ def stretch_of_layers(
 
 
 def stretch_of_section(placed: PlacedSection) -> Stretch:
-    """Return a section with all who sound in it; UsageError for a general pause."""
+    """Return a section with all who sound in it; UsageError for a general pause and a free passage."""
+    if placed.section.free is not None:
+        raise UsageError(
+            f"no cycle turns in {placed.name!r}: {left_open(placed.section)}",
+            hint="Name a section with bars.",
+        )
     if not placed.parts:
         raise UsageError(f"nobody sounds in {placed.name!r}", hint="Name a section in which somebody plays.")
     letter = placed.section.letter

@@ -74,8 +74,13 @@ def tempo_mark(measure: Element, bpm: Fraction, *, shown: bool) -> None:
     add(direction, "sound", tempo=decimal)
 
 
-def note(measure: Element, piece: Piece, *, divisions: int, beam: Sequence[str] = ()) -> None:
-    """Add one note or rest; ``beam`` are the states of its beams, the outermost first."""
+def note(
+    measure: Element, piece: Piece, *, divisions: int, beam: Sequence[str] = (), held: bool = False
+) -> None:
+    """Add one note or rest; ``beam`` are the states of its beams, the outermost first.
+
+    One that is ``held`` stands under a fermata.
+    """
     element = add(measure, "note")
     if piece.sounds:
         unpitched = add(element, "unpitched")
@@ -103,11 +108,11 @@ def note(measure: Element, piece: Piece, *, divisions: int, beam: Sequence[str] 
         add(element, "stem", "up")
     for number, state in enumerate(beam, start=1):
         add(element, "beam", state, number=str(number))
-    _notations(element, piece, ties)
+    _notations(element, piece, ties, held=held)
 
 
-def _notations(element: Element, piece: Piece, ties: Sequence[str]) -> None:
-    if not (ties or piece.opens or piece.closes or piece.accent):
+def _notations(element: Element, piece: Piece, ties: Sequence[str], *, held: bool) -> None:
+    if not (ties or piece.opens or piece.closes or piece.accent or held):
         return
     notations = add(element, "notations")
     for kind in ties:
@@ -118,6 +123,8 @@ def _notations(element: Element, piece: Piece, ties: Sequence[str]) -> None:
         add(notations, "tuplet", type="stop", number="1")
     if piece.accent:
         add(add(notations, "articulations"), "accent")
+    if held:
+        add(notations, "fermata")
 
 
 def beams(pieces: Sequence[Piece], beats: Sequence[Fraction]) -> list[list[str]]:

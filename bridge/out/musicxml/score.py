@@ -14,10 +14,10 @@ from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
 
 from bridge.errors import UsageError
-from bridge.exact import Bars, Tempo, show_number
+from bridge.exact import FASTEST, Bars, Tempo, show_number
 from bridge.out.musicxml.bars import GRID, Staff, WrittenBar, staff_of
 from bridge.out.musicxml.elements import add, attributes, beams, note, rehearsal, tempo_mark, words
-from bridge.song import END, Bar, PlacedSection, Song, counted_turns, stages_in_words
+from bridge.song import END, Bar, PlacedSection, Song, counted_turns, left_open, stages_in_words
 
 __all__ = ["Score", "score_of"]
 
@@ -84,7 +84,8 @@ def _divisions(staves: Sequence[Staff]) -> int:
 
 
 def _told(song: Song, staves: Sequence[Staff]) -> list[str]:
-    slowest = min(placed.section.tempo.at(Fraction(share)) for placed in song.sections for share in (0, 1))
+    tempi = [placed.section.tempo for placed in song.sections if placed.section.free is None]
+    slowest = min((bpm for tempo in tempi for bpm in (tempo.start, tempo.end)), default=FASTEST)
     bound = float(GRID / 2 * 240 / slowest * 1000)
     told = [
         f"{staff.name!r} cannot be written exactly: its notes stand on the nearest {GRID}, "
@@ -101,6 +102,7 @@ def _part(part: Element, song: Song, staff: Staff, *, divisions: int, first: boo
     meter = None
     sections = {placed.first_bar: placed for placed in song.sections}
     played: Tempo | None = None
+    within: PlacedSection | None = None
     for bar in staff.bars:
         measure = add(part, "measure", number=str(bar.number))
         if bar.number < 1:
@@ -120,8 +122,10 @@ def _part(part: Element, song: Song, staff: Staff, *, divisions: int, first: boo
         elif first and played is not None and not played.is_constant:
             tempo_mark(measure, _bar_tempo(song, bar), shown=False)
         states = beams(bar.pieces, list(accumulate(beat.whole_notes for beat in bar.meter.counted)))
+        within = placed or within
+        held = within is not None and within.section.free is not None
         for piece, beam in zip(bar.pieces, states, strict=True):
-            note(measure, piece, divisions=divisions, beam=beam)
+            note(measure, piece, divisions=divisions, beam=beam, held=held)
         _barline(measure, song, bar, sections, first=first)
 
 
@@ -131,10 +135,17 @@ def _led_in(measure: Element, song: Song, bar: WrittenBar, sections: dict[int, P
         tempo_mark(measure, song.sections[0].section.tempo.start, shown=False)
     for placed in sections.values():
         section = placed.section
-        if section.count_in and bar.number == max(1, placed.first_bar - section.count_in):
+        if section.count_in and bar.number == _counted_from(placed, sections):
             words(measure, f"count-in to {section.name}: {Bars(section.count_in)}")
         if section.pickup and bar.number == placed.first_bar - 1:
             words(measure, f"pickup to {section.name}")
+
+
+def _counted_from(placed: PlacedSection, sections: dict[int, PlacedSection]) -> int:
+    """Return the bar over which a count-in is announced: the last of a free passage that it reaches into."""
+    first = max(1, placed.first_bar - placed.section.count_in)
+    free = [one.last_bar for one in sections.values() if one.section.free is not None]
+    return max([first, *(last for last in free if last < placed.first_bar)])
 
 
 def _section(
@@ -144,14 +155,17 @@ def _section(
     section = placed.section
     if first:
         rehearsal(measure, section.letter or section.name)
-        bars = str(Bars(placed.bars))
+        bars = left_open(section) if section.free is not None else str(Bars(placed.bars))
         words(measure, f"{section.name} · {bars}" if section.letter else bars)
+        if section.vamp is not None:
+            words(measure, left_open(section))
         if section.note:
             words(measure, section.note)
         _tempo(measure, song, placed, before)
     mine = next((part for part in placed.parts if part.layer.name == staff.name), None)
     if mine is None:
-        words(measure, "tacet", placement="below")
+        freely = section.free is not None and staff.name in section.free.layers
+        words(measure, "plays freely" if freely else "tacet", placement="below")
     else:
         told = [counted_turns(mine.own_turns)] if mine.own_turns else []
         told += [stages_in_words(mine)] if mine.tightened else []
@@ -160,6 +174,9 @@ def _section(
 
 def _tempo(measure: Element, song: Song, placed: PlacedSection, before: Tempo | None) -> None:
     tempo = placed.section.tempo
+    if placed.section.free is not None:
+        tempo_mark(measure, tempo.start, shown=False)
+        return
     if tempo.is_constant:
         if before is None or before.end != tempo.start:
             tempo_mark(measure, tempo.start, shown=True)

@@ -12,8 +12,8 @@ from bridge.exact import Bars, show_seconds
 from bridge.out.form.rulers import tempo_words
 from bridge.out.form.sheet import lasting
 from bridge.out.paper.notation import Mine, mine_of
-from bridge.out.paper.words import bars_of, changes, meeting_words, with_whom
-from bridge.song import END, Part, PlacedSection, Song
+from bridge.out.paper.words import bars_of, changes, freely_with, meeting_words, with_whom
+from bridge.song import END, Part, PlacedSection, Song, asked_cues, left_open
 
 __all__ = ["Block", "Line", "blocks_for"]
 
@@ -45,13 +45,15 @@ def blocks_for(song: Song, layers: Sequence[str]) -> list[Block]:
     silent: list[PlacedSection] = []
     for placed in song.sections:
         parts = [part for part in placed.parts if part.layer.name in layers]
-        if not parts:
+        free = placed.section.free
+        if not parts and (free is None or not set(free.layers) & set(layers)):
             silent.append(placed)
             continue
         if silent:
             blocks.append(_tacet(song, silent, layers, placed))
             silent = []
-        blocks.append(_playing(song, placed, parts, layers))
+        made = _playing(song, placed, parts, layers) if free is None else _freely(song, placed, layers)
+        blocks.append(made)
     if silent:
         blocks.append(_tacet(song, silent, layers, None))
     total = show_seconds(song.total_seconds).split(".")[0]
@@ -73,6 +75,7 @@ def _playing(
     )
     mine = tuple(mine_of(song, placed, part) for part in parts)
     lines = [*_led_in(song, placed, parts)]
+    lines += [Line(left_open(section))] if section.vamp is not None else []
     lines += [Line(section.note, "note")] if section.note else []
     lines.append(Line(with_whom(song, placed, layers), "with"))
     lines += [Line("; ".join(found), "listen for")] if (found := changes(song, placed, layers)) else []
@@ -80,6 +83,7 @@ def _playing(
     lines += _way_out(song, placed, parts)
     if section.runs_on:
         lines.append(Line("no restart: keep your count into the next section", "runs on"))
+    lines += cue_lines(song, placed, layers)
     return Block(
         letter=section.letter or "",
         name=placed.name,
@@ -88,6 +92,38 @@ def _playing(
         mine=mine,
         lines=tuple(lines),
     )
+
+
+def _freely(song: Song, placed: PlacedSection, layers: Sequence[str]) -> Block:
+    """Make the block of a passage that the player plays without bars or turns."""
+    section = placed.section
+    lines = [Line(section.note, "note")] if section.note else []
+    lines.append(Line(freely_with(song, placed, layers), "with"))
+    if placed.section.index + 1 < len(song.sections):
+        after = song.sections[placed.section.index + 1]
+        count = after.section.count_in
+        counted = f", {Bars(count)} counted in" if count else ""
+        lines.append(Line(f"{after.name} at bar {after.first_bar}{counted}", "then"))
+    return Block(
+        letter=section.letter or "",
+        name=placed.name,
+        bars=bars_of(placed.first_bar, placed.last_bar),
+        facts=left_open(section),
+        lines=(*lines, *cue_lines(song, placed, layers)),
+    )
+
+
+def cue_lines(song: Song, placed: PlacedSection, layers: Sequence[str]) -> list[Line]:
+    """Write the plan's cues of a section that are for everybody or for the player of ``layers``."""
+    mine = {player for player, names in song.plan.players.items() if set(names) & set(layers)}
+    found = [
+        f"{song.bars.bar_beat(asked.place)} {asked.cue.say}"
+        for asked in asked_cues(song)
+        if asked.section == placed.section.index
+        and asked.cue.say is not None
+        and asked.cue.player in (None, *mine)
+    ]
+    return [Line("; ".join(found), "cues")] if found else []
 
 
 def _led_in(song: Song, placed: PlacedSection, parts: Sequence[Part]) -> Iterator[Line]:
@@ -112,6 +148,13 @@ def _way_out(song: Song, placed: PlacedSection, parts: Sequence[Part]) -> Iterat
         yield Line(f"{names}: at {at}, for the pickup of {after.name}", "leave off")
 
 
+def _without_turns(placed: PlacedSection) -> str:
+    free = placed.section.free
+    if free is None:
+        return f"general pause, {Bars(placed.bars)}"
+    return f"{left_open(placed.section)}: {', '.join(free.layers) or 'nobody'}"
+
+
 def _tacet(
     song: Song, silent: Sequence[PlacedSection], layers: Sequence[str], after: PlacedSection | None
 ) -> Block:
@@ -124,7 +167,8 @@ def _tacet(
         who = with_whom(song, placed, layers)
         said = "; ".join([f"{who}, {Bars(placed.bars)}", *meeting_words(song, placed)])
         name = f"{placed.section.letter} {placed.name}" if placed.section.letter else placed.name
-        lines.append(Line(said if placed.parts else f"general pause, {Bars(placed.bars)}", name))
+        lines.append(Line(said if placed.parts else _without_turns(placed), name))
+        lines += cue_lines(song, placed, layers)
     if after is not None:
         letter = f"{after.section.letter} " if after.section.letter else ""
         where = f"bar {after.first_bar}, {letter}{after.name}"

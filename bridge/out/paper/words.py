@@ -13,7 +13,7 @@ from bridge.exact import Bars, Place
 from bridge.out.form.lanes import cycle_words
 from bridge.song import Part, PlacedSection, Song, counted_turns, gathering_in, stages_in_words
 
-__all__ = ["bars_of", "changes", "meeting_words", "players", "turn_words", "with_whom"]
+__all__ = ["bars_of", "changes", "freely_with", "meeting_words", "players", "turn_words", "with_whom"]
 
 _MOST_LISTED = 8
 
@@ -102,13 +102,22 @@ def _where(song: Song, place: Place) -> str:
 
 def with_whom(song: Song, placed: PlacedSection, mine: Iterable[str]) -> str:
     """Name who else plays, by player, with the layers that they play."""
+    return _others(song, [part.layer.name for part in placed.parts], mine)
+
+
+def freely_with(song: Song, placed: PlacedSection, mine: Iterable[str]) -> str:
+    """Name who else plays in a free passage, by player, with the layers that they play."""
+    free = placed.section.free
+    return _others(song, free.layers if free is not None else (), mine)
+
+
+def _others(song: Song, names: Iterable[str], mine: Iterable[str]) -> str:
     own = set(mine)
     others: dict[str, list[str]] = {}
-    for part in placed.parts:
-        name = part.layer.name
+    for name in names:
         if name not in own:
             others.setdefault(song.plan.layers[name].player or name, []).append(name)
-    return ", ".join(_player(who, names) for who, names in others.items()) or "nobody: you are alone"
+    return ", ".join(_player(who, its) for who, its in others.items()) or "nobody: you are alone"
 
 
 def _player(who: str, names: Sequence[str]) -> str:
