@@ -104,6 +104,9 @@ def command(
     if measuring is not None:
         unfit: dict[str, object] = {"--delay": delay, "--record": record, "--replay": replay}
         _refuse_together("--measure-delay", unfit, hint="Delays are measured alone, by what comes in now.")
+        if measuring.kind == "loop":
+            unfit = {"--plan": plan, "--for": lasts, "--host": host if loop_to else None}
+            _refuse_together("--measure-delay loop", unfit, hint="Leave out what a loop has no use for.")
     if replay is not None:
         unfit = {"--midi": midi, "--record": record, "--for": lasts}
         _refuse_together("--replay", unfit, hint="A recording is followed alone: leave out one of them.")

@@ -44,6 +44,8 @@ ROW = ["source", "delay_ms", "error_ms", "spread_ms", "beat_ms", "count", "why"]
         (["--measure-delay", "tap", "--delay", "clock=1"], "--measure-delay and --delay do not go together"),
         (["--measure-delay", "tap", "--replay", "x.jsonl"], "--measure-delay and --replay"),
         (["--measure-delay", "loop"], "a MIDI loop needs both ports"),
+        (["--measure-delay", "loop", "--for", "9s"], "--measure-delay loop and --for"),
+        (["--measure-delay", "loop", "--loop-to", "x", "--host", "m"], "--measure-delay loop and --host"),
         (["--measure-delay", "tap", "--times", "7"], "greater than or equal to 8"),
     ],
 )
