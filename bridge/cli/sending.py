@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from bridge.hostmap import Event, HostMap, Unusable, hear
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Hands", "Meaning", "Tell", "run"]
 
+_REMEMBERED = 8192
+"""Messages whose meaning is kept: the same markers are told over and over."""
 Tell = Callable[[str], None]
 Meaning = Callable[[Event], Event | None]
 
@@ -60,12 +63,13 @@ def run(
     ``meaning`` is what an event says to the machine, if anything.
     """
     unusable = 0
+    understood = lru_cache(maxsize=_REMEMBERED)(partial(hear, host))
     hands.do(machine.start(clock.now()))
     while machine.wake_at < float("inf"):
         for arrived in hands.port.receive(machine.wake_at - clock.now()):
             for message in arrived.messages:
                 hands.do(machine.reply(message, clock.now()))
-                for told in hear(host, message):
+                for told in understood(message):
                     unusable += isinstance(told, Unusable)
                     hands.route.heard(told, arrived.sender)
                     event = meaning(told)

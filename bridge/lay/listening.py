@@ -47,9 +47,24 @@ class _Window:
     ended: bool = False
     first_at: float | None = None
     news_at: float | None = None
+    _keys: set[Key] | None = None
+    """Worked out once what was told stays as it is: with thousands of markers that takes time."""
+
+    def put(self, known: object, marker: MarkerHeard) -> None:
+        """Take a marker, in the place of what was told under the same id."""
+        self.markers[known] = marker
+        self._keys = None
+
+    def drop(self, handle: Handle) -> None:
+        """Forget the marker under an id."""
+        if self.markers.pop(handle, None) is not None:
+            self._keys = None
 
     def keys(self) -> set[Key]:
-        return {key_of(marker) for marker in self.markers.values()}
+        """Return the names and places told."""
+        if self._keys is None:
+            self._keys = {key_of(marker) for marker in self.markers.values()}
+        return self._keys
 
     def equals(self) -> dict[Key, list[MarkerHeard]]:
         found: dict[Key, list[MarkerHeard]] = {}
@@ -136,7 +151,7 @@ class Listening:
             window.news_at = window.news_at or now
         elif isinstance(event, MarkerGone):
             for one in self._windows:
-                one.markers.pop(event.id, None)
+                one.drop(event.id)
 
     @property
     def due(self) -> float:
@@ -181,9 +196,11 @@ class Listening:
 
     def standing(self) -> tuple[MarkerHeard, ...]:
         """Return what stands in the host, equals as often as one listing showed them together."""
-        listings = [window.equals() for window in self._counting()]
-        if not self.ids_hold:
-            listings = [listing for listing in listings if not _is_two_in_one(listing)] or listings
+        windows = self._counting()
+        if self.ids_hold:
+            return _under_ids(windows)
+        listings = [window.equals() for window in windows]
+        listings = [listing for listing in listings if not _is_two_in_one(listing)] or listings
         shown: dict[Key, list[list[MarkerHeard]]] = {}
         for listing in listings:
             for key, equals in listing.items():
@@ -197,10 +214,11 @@ class Listening:
     @property
     def ids_hold(self) -> bool:
         """Whether every id meant one and the same marker in all counted listings."""
-        meaning: dict[Handle, Key] = {}
+        meaning: dict[Handle, MarkerHeard] = {}
         for window in self._counting():
             for marker in window.markers.values():
-                if meaning.setdefault(marker.id, key_of(marker)) != key_of(marker):
+                first = meaning.setdefault(marker.id, marker)
+                if first is not marker and key_of(first) != key_of(marker):
                     return False
         return True
 
@@ -249,7 +267,7 @@ class Listening:
         self._calm_lines += window.is_calm
         if window.markers and window.news_at is not None:
             self._learn_pace(now - window.news_at)
-        window.markers[known] = marker
+        window.put(known, marker)
         window.first_at = window.first_at or now
         window.news_at = now
 
@@ -264,6 +282,24 @@ def _is_two_in_one(listing: dict[Key, list[MarkerHeard]]) -> bool:
     """Whether so much is told twice that the answers to two questions ran into one another."""
     twice = sum(len(equals) > 1 for equals in listing.values())
     return twice * 3 > len(listing)
+
+
+def _under_ids(windows: list[_Window]) -> tuple[MarkerHeard, ...]:
+    """Return what stands where every id means one marker: each once, equals as often as shown together."""
+    under: dict[object, MarkerHeard] = {}
+    for window in windows:
+        under.update(window.markers)
+    alike: dict[Key, list[object]] = {}
+    for known, marker in under.items():
+        alike.setdefault(key_of(marker), []).append(known)
+    standing: list[MarkerHeard] = []
+    for ids in alike.values():
+        if len(ids) == 1:
+            standing.append(under[ids[0]])
+            continue
+        shown = [[window.markers[one] for one in ids if one in window.markers] for window in windows]
+        standing.extend(_equals([equals for equals in shown if equals]))
+    return tuple(standing)
 
 
 def _equals(shown: list[list[MarkerHeard]]) -> list[MarkerHeard]:

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from struct import unpack_from
 from typing import Any
 
@@ -30,6 +31,8 @@ IMMEDIATELY = 1
 _BUNDLE = b"#bundle\x00"
 _DEEPEST = 8
 _MOST_MESSAGES = 4096
+_SHORT = 256
+"""Bytes: longer packets are not remembered."""
 _HEAD = len(_BUNDLE) + 8
 
 
@@ -95,10 +98,20 @@ def encode(message: Message) -> bytes:
 
 
 def decode(packet: bytes) -> tuple[tuple[Message, ...], tuple[str, ...]]:
-    """Return the messages of a packet in order, and what was wrong with those left out."""
+    """Return the messages of a packet in order, and what was wrong with those left out.
+
+    Short packets are remembered: a host that is asked for its list tells the same over and over.
+    """
+    return _decode_again(packet) if len(packet) <= _SHORT else _decode(packet)
+
+
+def _decode(packet: bytes) -> tuple[tuple[Message, ...], tuple[str, ...]]:
     parts = read_packet(packet)
     messages = tuple(part.message for part in parts if part.message is not None)
     return messages, tuple(part.fault.message for part in parts if part.fault is not None)
+
+
+_decode_again = lru_cache(maxsize=8192)(_decode)
 
 
 def read_packet(packet: bytes) -> list[Part]:
