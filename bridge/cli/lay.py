@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["command", "load_host_map"]
 
 _FAILED = 3
-_COUNTS = ("placed", "kept", "moved", "removed", "verified", "unverified")
+_COUNTS = ("placed", "kept", "moved", "removed", "renamed", "verified", "unverified")
 
 
 def command(
@@ -264,7 +264,7 @@ def _lines(result: Result, wanted: int | None, *, what: str = "markers") -> list
     head = f"{result.verified} of {total} {what} verified"
     if result.unverified and not result.verified and not result.failed:
         head = f"{result.unverified} of {total} {what} laid, unverified: this host reports none"
-    counts = {word: getattr(result, word) for word in ("placed", "kept", "moved", "removed")}
+    counts = {word: getattr(result, word) for word in _COUNTS[:-2]}
     done = [f"{number} {word}" for word, number in counts.items() if number]
     lines = [f"{head} ({', '.join(done)})" if done else head]
     lines.extend(f"failed: {safe(failure.name)}: {safe(failure.why)}" for failure in result.failed)

@@ -66,7 +66,7 @@ SAYS: dict[str, str] = {
     "locate": "move the transport to a place",
     "play": "start the transport",
     "stop": "stop the transport",
-    "rename": "give a marker another name",
+    "rename": "give a marker another name: {name:s}; {id:i}, {old_name:s} or a place say which marker",
     "tempo": "set the tempo at a place",
     "meter": "set the meter at a place",
     "loop": "loop between two places: {quarters:f} and {end_quarters:f}, say",

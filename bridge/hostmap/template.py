@@ -23,6 +23,7 @@ __all__ = ["FIELDS", "TYPES", "CannotHoldError", "Facts", "Field", "Filled", "Te
 
 FIELDS = {
     "name": "the marker's name",
+    "old_name": "for a rename: the name that the marker has until then",
     "id": "the host's own handle of the marker, as it last told it",
     "index": "the marker's number in the plan, from 0",
     "count": "how many markers the plan has",
@@ -50,6 +51,7 @@ TYPES = {"i": "32-bit whole", "h": "64-bit whole", "f": "32-bit float", "d": "64
 """The types that a field can have; fixed arguments may have others, see bridge.hostmap.literal."""
 END = "end_"
 """Fields that begin so are about the end of what is placed."""
+_NAMES = ("name", "old_name")
 _RATED = ("samples", "ticks", "end_samples", "end_ticks")
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _BITS = {"i": 31, "h": 63}
@@ -179,8 +181,8 @@ def _field(text: str) -> Field:
         raise PlanError(
             f"the field {name!r} {found}; allowed are {allowed}", hint=f"Write {{{name}:f}} or the like."
         )
-    if name == "name" and kind != "s":
-        raise PlanError(f"a name is text: it cannot be sent as {kind}", hint="Write {name:s}.")
+    if name in _NAMES and kind != "s":
+        raise PlanError(f"a name is text: it cannot be sent as {kind}", hint=f"Write {{{name}:s}}.")
     if at and name not in _RATED:
         raise PlanError(f"the field {name!r} has no rate", hint=f"Write {{{name}:{kind}}}.")
     measured = name.removeprefix(END)

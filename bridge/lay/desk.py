@@ -6,13 +6,14 @@ that it could not tell from a marker of the user's.  This file knows nothing abo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 from operator import attrgetter
 
 from bridge.exact import Length, Place
-from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Number, Ruler, Step
+from bridge.hostmap import CannotHoldError, Field, HostMap, MarkerHeard, Number, Ruler, Said, Step
+from bridge.hostmap.template import Fact
 from bridge.lay.wanted import Wanted, fill_all, wanted_at, with_handle
 
 __all__ = ["Desk"]
@@ -32,6 +33,18 @@ class Desk:
     def removes_by_id(self) -> bool:
         """Whether a marker is removed by its id."""
         return self._removes_by_id
+
+    @property
+    def renames(self) -> bool:
+        """Whether a marker can be given another name."""
+        return any(
+            field.name == "name" for said in self._host.says.get("rename", ()) for field in said.fields
+        )
+
+    @property
+    def renames_by_id(self) -> bool:
+        """Whether it takes an id to say which one."""
+        return _names_id(self._host, "rename")
 
     def listing(self) -> tuple[Step, ...]:
         """Return what asks for all markers."""
@@ -60,21 +73,41 @@ class Desk:
         said = self._host.says.get("remove")
         if said is None:
             return "the host map has no 'says.remove'; remove it in the host by hand"
-        unit = self._unit
-        if unit is None:
-            return "the host tells no markers"
         try:
-            return fill_all(
-                self._ruler,
-                said,
-                name=marker.name,
-                place=self._ruler.place(marker.at.value, unit),
-                index=0,
-                handle=marker.id,
-                raw=(unit, marker.at.value),
-            )[0]
+            return self._about(marker, said, name=marker.name, index=0)
         except CannotHoldError as error:
             return f"it cannot be removed: {error.message}"
+
+    def renaming(self, marker: MarkerHeard, wanted: Wanted) -> tuple[Step, ...] | str:
+        """Return what gives ``marker`` the name of ``wanted``, or why nothing does."""
+        said = self._host.says.get("rename")
+        if said is None:
+            return "the host map has no 'says.rename'"
+        try:
+            return self._about(
+                marker, said, name=wanted.name, index=wanted.index, facts={"old_name": marker.name}
+            )
+        except CannotHoldError as error:
+            return f"it cannot be renamed: {error.message}"
+
+    def _about(
+        self, marker: MarkerHeard, said: tuple[Said, ...], *, name: str, index: int,
+        facts: Mapping[str, Fact] | None = None,
+    ) -> tuple[Step, ...]:  # fmt: skip
+        """Fill in messages about a marker that stands, its place as the host told it."""
+        unit = self._unit
+        if unit is None:
+            raise CannotHoldError("the host tells no markers")
+        return fill_all(
+            self._ruler,
+            said,
+            name=name,
+            place=self._ruler.place(marker.at.value, unit),
+            index=index,
+            handle=marker.id,
+            raw=(unit, marker.at.value),
+            facts=facts,
+        )[0]
 
     def beyond(self, standing: Sequence[MarkerHeard], name: str, *, count: int) -> tuple[Wanted, ...]:
         """Return ``count`` markers at barlines after the song and all that stands."""

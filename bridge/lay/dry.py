@@ -7,6 +7,7 @@ knows nothing about sockets or files.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import count
 
 from bridge.hostmap import HostMap, MarkerHeard, Message, Number, Ruler, messages_of
@@ -16,6 +17,7 @@ from bridge.lay.effect import Send
 from bridge.lay.options import Options
 from bridge.lay.owner import survey
 from bridge.lay.record import Entry
+from bridge.lay.renaming import renamings
 from bridge.lay.result import Failure, Result
 from bridge.lay.wanted import Wanted, reports
 
@@ -33,10 +35,18 @@ def dry_run(
     missing = [one for one in wanted if one.index not in found.met]
     free_id = count(1 + max((entry.id for entry in entries if isinstance(entry.id, int)), default=0))
     to_place = [one for one in missing if one.refusal is None]
-    steps = [step for one in to_place for step in desk.placing(one, free_id=next(free_id))]
+    renamed = renamings(desk, found, to_place, found.surplus, lambda _told, _saying: False)
+    steps = [
+        step
+        for one in to_place
+        for step in (
+            renamed[one.index].steps if one.index in renamed else desk.placing(one, free_id=next(free_id))
+        )
+    ]
     failed = [Failure(one.name, one.refusal) for one in missing if one.refusal is not None]
     old_names = []
-    for marker in found.surplus:
+    going = {one.marker for one in renamed.values()}
+    for marker in (one for one in found.surplus if one not in going):
         told = found.standing[marker]
         removing = desk.removing(told)
         if isinstance(removing, str):
@@ -44,7 +54,11 @@ def dry_run(
         else:
             old_names.append(told.name)
             steps.extend(removing)
-    return messages_of(steps), _counts(to_place, old_names, kept=len(found.met), failed=failed)
+    placed = [one for one in to_place if one.index not in renamed]
+    counts = _counts(placed, old_names, kept=len(found.met), failed=failed)
+    return messages_of(steps), replace(
+        counts, renamed=len(renamed), unverified=counts.unverified + len(renamed)
+    )
 
 
 def _counts(placed: Iterable[Wanted], old_names: list[str], *, kept: int, failed: list[Failure]) -> Result:

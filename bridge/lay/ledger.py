@@ -6,7 +6,7 @@ This file knows nothing about time or messages.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from bridge.hostmap import MarkerHeard
@@ -14,6 +14,7 @@ from bridge.lay.listening import Key, key_of
 from bridge.lay.numbers import UNSAFE
 from bridge.lay.owner import Survey
 from bridge.lay.record import Entry, State
+from bridge.lay.renaming import Renaming
 from bridge.lay.result import Failure, Result
 from bridge.lay.wanted import Wanted
 
@@ -22,6 +23,8 @@ __all__ = ["MOVED", "Describe", "Ledger"]
 Describe = Callable[[Wanted, MarkerHeard], str]
 """Says how a marker came out otherwise than it was asked for."""
 
+_RENAMINGS = 4
+"""How often a new name is sent before the marker is placed anew and the old one removed."""
 MOVED = "moved in the host"
 """The reason of the contract for a marker that the user moved."""
 
@@ -36,6 +39,10 @@ class _Asked:
     """What stood before it was sent for the first time."""
     moves: bool
     tries: int = 0
+    renamings: int = 0
+    """How many of the tries renamed a marker of ours."""
+    is_renamed: bool = False
+    """The last one did."""
     strange: str | None = None
 
 
@@ -157,8 +164,13 @@ class Ledger:
             held.update(w.index for w in open_ones[:1])
         return held
 
-    def ask(self, found: Survey, to_place: Iterable[Wanted]) -> None:
-        """Enter what is about to be sent, so that it is ours from then on."""
+    def may_rename(self, wanted: Wanted) -> bool:
+        """Whether it is worth trying (again) that a marker of ours gets the name of ``wanted``."""
+        asked = self._asked.get(wanted.index)
+        return asked is None or asked.tries == asked.renamings < _RENAMINGS
+
+    def ask(self, found: Survey, to_place: Iterable[Wanted], renamed: Mapping[int, Renaming]) -> None:
+        """Enter what is about to be sent, so that it is ours from then on; ``renamed`` by wanted index."""
         known = Counter(map(key_of, found.standing))
         old = self._old_names(found)
         for wanted in to_place:
@@ -167,6 +179,8 @@ class Ledger:
                 asked = self._asked[wanted.index] = _Asked(known, moves=old[wanted.name] > 0)
                 old[wanted.name] -= 1
             asked.tries += 1
+            asked.is_renamed = wanted.index in renamed
+            asked.renamings += asked.is_renamed
             self.rounds = max(self.rounds, asked.tries - 1)
             self._enter(found, wanted)
         self._written = self.entries
@@ -345,16 +359,18 @@ class Ledger:
         """
         left = set() if unfinished is None else {key_of(unfinished.standing[m]) for m in unfinished.surplus}
         asked = self._asked
-        moved = sum(one.moves for one in asked.values())
+        renamed = sum(one.is_renamed for one in asked.values())
+        moved = sum(one.moves and not one.is_renamed for one in asked.values())
         standing = left | set(map(key_of, found.standing))
         going = (key for key in self._removals if key not in standing and key not in self._doubles)
         gone = Counter(key[0] for key in going if not self._is_trial(key))
-        gone -= Counter(self._wanted[index].name for index, one in asked.items() if one.moves)
+        gone -= Counter(self._wanted[i].name for i, one in asked.items() if one.moves and not one.is_renamed)
         return Result(
-            placed=len(asked) - moved,
+            placed=len(asked) - moved - renamed,
             kept=sum(index not in asked for index in found.met),
             moved=moved,
             removed=gone.total(),
+            renamed=renamed,
             verified=len(found.met),
             unverified=sum(index not in found.met for index in asked),
             failed=tuple(self._failures(found, why, left)),

@@ -14,7 +14,7 @@ knows nothing about sockets, files or clocks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from enum import Enum, auto
 
 from bridge.hostmap import Event, Handle, HostMap, MarkerHeard, Names, Ruler, Step
@@ -27,6 +27,7 @@ from bridge.lay.options import Options
 from bridge.lay.owner import Survey, survey
 from bridge.lay.pacing import Pacing
 from bridge.lay.record import Entry
+from bridge.lay.renaming import Renaming, Saying, renamings
 from bridge.lay.wanted import Wanted
 
 __all__ = ["Laying"]
@@ -167,11 +168,14 @@ class Laying(Pacing):
         if self._host.names is Names.ONCE:
             self._ledger.keep_names(found)
         removals = self._removals(found, certain=certain)
-        blocked = self._blocked(removals)
         missing = self._ledger.missing(found) if certain else []
+        renamed = self._renamed(found, missing)
+        for one in renamed.values():
+            removals.pop(one.marker, None)
+        blocked = self._blocked(removals)
         to_place = [wanted for wanted in missing if wanted.index not in blocked]
         if to_place:
-            self._place(found, to_place)
+            self._place(found, to_place, renamed)
         elif removals:
             self._remove(found, removals, certain=certain)
         else:
@@ -189,17 +193,36 @@ class Laying(Pacing):
             self._waits = True
             self._ask()
 
-    def _place(self, found: Survey, to_place: list[Wanted]) -> None:
-        self._compare()
-        self._ledger.ask(found, to_place)
-        self._post_placings(found, to_place)
+    def _renamed(self, found: Survey, missing: list[Wanted]) -> Mapping[int, Renaming]:
+        """Return which of ours get the name of one that is missing, once all that stands is known."""
+        worth = [wanted for wanted in missing if self._ledger.may_rename(wanted)]
+        leaving = self._ledger.surplus(found, certain=True) if worth else []
+        users = [told for number, told in enumerate(found.standing) if number not in found.owner]
 
-    def _post_placings(self, found: Survey, to_place: Iterable[Wanted]) -> None:
+        def may_hit(told: MarkerHeard, saying: Saying) -> bool:
+            if not self._desk.renames_by_id:
+                return False
+            endangered = self._numbers.endangered(told, users, self._listening, saying, shifts=False)
+            return endangered or not self._listening.lately_told(told)
+
+        return renamings(self._desk, found, worth, leaving, may_hit)
+
+    def _place(self, found: Survey, to_place: list[Wanted], renamed: Mapping[int, Renaming]) -> None:
+        self._compare()
+        self._ledger.ask(found, to_place, renamed)
+        self._post_placings(found, to_place, renamed)
+
+    def _post_placings(
+        self, found: Survey, to_place: Iterable[Wanted], renamed: Mapping[int, Renaming]
+    ) -> None:
         """Post the record that makes them ours, and then what places them."""
         self._outbox.append(Write(self._ledger.entries))
         free_id = 1 + max((m.id for m in found.standing if isinstance(m.id, int)), default=0)
         for offset, wanted in enumerate(to_place):
-            self._outbox.extend(deed(self._desk.placing(wanted, free_id=free_id + offset)))
+            if wanted.index in renamed:
+                self._outbox.extend(deed(renamed[wanted.index].steps))
+            else:
+                self._outbox.extend(deed(self._desk.placing(wanted, free_id=free_id + offset)))
         self._phase = _Phase.CHANGING
 
     def _may_try_numbers(self, found: Survey) -> bool:
@@ -220,7 +243,7 @@ class Laying(Pacing):
         self._outbox.append(
             Say("two markers are placed after the song and removed again, to see whether numbers hold")
         )
-        self._post_placings(found, trials)
+        self._post_placings(found, trials, {})
 
     def _removals(self, found: Survey, *, certain: bool) -> dict[int, tuple[Step, ...]]:
         """Return the markers that can go, with what removes them; those that cannot are noted."""

@@ -68,9 +68,12 @@ class Numbers:
         self.is_learning = False
 
     def endangered(
-        self, marker: MarkerHeard, users: Iterable[MarkerHeard], listening: Listening, removing: Removing
-    ) -> bool:
-        """Whether the message that removes ``marker`` could, come twice, remove one of ``users``.
+        self, marker: MarkerHeard, users: Iterable[MarkerHeard], listening: Listening, removing: Removing,
+        *, shifts: bool = True,
+    ) -> bool:  # fmt: skip
+        """Whether the message that removes ``marker`` could, come twice or late, hit one of ``users``.
+
+        One that ``shifts`` no numbers itself could hit any of them, if it comes after one that does.
 
         It always could before all that stands is known, and whether the network doubles.
         """
@@ -80,15 +83,12 @@ class Numbers:
             return not (listening.ids_hold or listening.certain)
         if not listening.certain:
             return True
-        steps = removing(marker)
-        victims = any(
-            removing(replace(one, id=marker.id)) == steps
-            for one in users
-            if not listening.ids_hold or _may_follow(one.id, marker.id)
-        )
+        ids_hold, steps = listening.ids_hold, removing(marker)
+        near = (one for one in users if not (ids_hold and shifts) or _may_follow(one.id, marker.id))
+        victims = any(removing(replace(one, id=marker.id)) == steps for one in near)
         if not victims or not listening.knows_doubles:
             return victims
-        return not listening.ids_hold or (listening.doubles and _is_a_row(listening.ids()))
+        return not ids_hold or (listening.doubles and _is_a_row(listening.ids()))
 
 
 def _singles(ids: Mapping[Handle, Key]) -> dict[Key, Handle]:

@@ -1,6 +1,6 @@
 """What came of a laying.
 
-``placed``, ``kept`` and ``moved`` count the plan's markers that stand in the host or
+``placed``, ``kept``, ``moved`` and ``renamed`` count the plan's markers that stand in the host or
 were sent to it; ``verified`` and ``unverified`` count the same ones by whether the host
 has confirmed them.  This file knows nothing about how it was found out.
 """
@@ -10,7 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-__all__ = ["Failure", "Result"]
+__all__ = ["COUNTS", "Failure", "Result"]
+
+COUNTS = ("placed", "kept", "moved", "removed", "renamed", "verified", "unverified")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,7 @@ class Result:
     kept: int = 0
     moved: int = 0
     removed: int = 0
+    renamed: int = 0
     verified: int = 0
     unverified: int = 0
     failed: tuple[Failure, ...] = field(default=())
@@ -37,8 +40,5 @@ class Result:
 
     def as_record(self) -> dict[str, Any]:
         """Return the JSON object of the contract."""
-        counts = {
-            name: getattr(self, name)
-            for name in ("placed", "kept", "moved", "removed", "verified", "unverified")
-        }
+        counts = {name: getattr(self, name) for name in COUNTS}
         return {**counts, "failed": [{"name": one.name, "why": one.why} for one in self.failed]}

@@ -113,6 +113,8 @@ def fill_all(
             return known[field.name]
         if field.name == "id":
             raise CannotHoldError("the host tells no id of its markers, but a message needs one")
+        if field.name == "old_name":
+            raise CannotHoldError("'old_name' is about a marker that is renamed: this one is not")
         if raw is not None and field.unit == raw[0]:
             return raw[1]
         if end is not None and field.name.startswith(END):

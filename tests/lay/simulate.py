@@ -45,7 +45,15 @@ def song_ruler(
 
 
 def host_map(
-    *, unit="seconds", place="{seconds:f}", remove="{id:i}", ids=True, end=True, marker=True, extra=""
+    *,
+    unit="seconds",
+    place="{seconds:f}",
+    remove="{id:i}",
+    ids=True,
+    end=True,
+    marker=True,
+    extra="",
+    rename=None,
 ) -> HostMap:
     args = "{id: 0, at: 1, name: 2}" if ids else "{at: 0, name: 1}"
     hears = f"  marker: {{address: /h/m, args: {args}, unit: {unit}}}\n" if marker else ""
@@ -53,6 +61,8 @@ def host_map(
     says = f"  place: [{{address: /h/put, args: ['{place}', '{{name:s}}']}}]\n"
     if remove:
         says += f"  remove: [{{address: /h/drop, args: {[remove] if isinstance(remove, str) else remove}}}]\n"
+    if rename:
+        says += f"  rename: [{{address: /h/name, args: {rename}}}]\n"
     says += "  list: [{address: /h/all}]\n" if marker else ""
     return load(
         f"pulsebridge_host: 1\nname: sim\nsend_to: 127.0.0.1:9001\nreceive_on: 127.0.0.1:9000\n"
@@ -116,6 +126,8 @@ class SimHost:
             self.put(self.name_of(message.args[1]), self.place_of(message.args[0]))
         elif word == "drop":
             self.drop(message)
+        elif word == "name":
+            self.rename(*message.args)
         elif word == "all" and not self.mute:
             return self.tell()
         return []
@@ -147,6 +159,18 @@ class SimHost:
             for key, (name, at) in list(self.markers.items()):
                 if wanted in {(name,), (at,), (name, at)}:
                     del self.markers[key]
+
+    def rename(self, which: int | str, *more: str | float) -> None:
+        """By number, or by the name it has, and its place where the message says that too; all that fit."""
+        keys = list(self.markers)
+        if isinstance(which, int):
+            hit = keys[which : which + 1] if self.ids in ("positions", "timeline") else [which]
+            *which_too, name = more
+        else:
+            hit, (*which_too, name) = keys, (which, *more)
+        for key in hit:
+            if key in self.markers and set(which_too) <= set(self.markers[key]):
+                self.markers[key] = (self.name_of(name), self.markers[key][1])
 
     def tell(self) -> list[tuple[float, Message]]:
         answers = []
