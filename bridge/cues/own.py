@@ -102,7 +102,7 @@ def _due(here: Sheet, asked: AskedCue, number: int, *, into: Length, target: Len
 
 
 def _back(here: Sheet, leaves: Length, asked: AskedCue, planned: Place) -> Length:
-    """Return where ``asked`` stands before ``leaves`` as it stands before ``planned``, in bars of this section.
+    """Return where ``asked`` stands before ``leaves`` as before ``planned``, in bars of this section.
 
     Where the section is left too early for that, it stands at its start.
     """
@@ -118,10 +118,7 @@ def _back(here: Sheet, leaves: Length, asked: AskedCue, planned: Place) -> Lengt
 
 def _counted_in(here: Sheet, asked: AskedCue) -> Length:
     """Return where ``asked`` stands in the count-in, at its start at the earliest."""
-    away, first = asked.cue.at.away, here.axis.bar(1 - counted_in_bars(here)).start
-    if isinstance(away, Bars):
-        return _later(first, here.axis.bar(1 - away.count).start)
-    return _later(first, asked.place - here.placed.start)
+    return _later(here.axis.bar(1 - counted_in_bars(here)).start, asked.into)
 
 
 def _later(one: Length, other: Length) -> Length:

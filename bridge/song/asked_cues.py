@@ -1,8 +1,9 @@
 """The plan's own cues in the solved song: the exact place of each, or why it falls nowhere.
 
 Bars and beats away from an anchor are counted by the song's barlines, as far behind each as
-the anchor stands behind its own; a beat is the lower-number note of the anchor's bar.  This
-file knows nothing about how a cue is sent, shown or heard.
+the anchor stands behind its own; a beat is the lower-number note of the anchor's bar.  In a
+free passage there is no beat: what stands in its end is counted as the section that follows
+is, at that one's tempo.  This file knows nothing about how a cue is sent, shown or heard.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from operator import attrgetter
 
 from bridge.errors import Where
-from bridge.exact import Bars, Length, Place
+from bridge.exact import Bars, Length, Place, Ratio
 from bridge.plan.cue import Anchor, Beats, CueAt, PlanCue
 from bridge.song.bars import Bar
 from bridge.song.meetings import landing_of, meetings_in
@@ -30,6 +31,8 @@ class AskedCue:
     place: Place
     anchor: Place
     """What its place is told from."""
+    into: Length
+    """How far into its section it stands, in that one's own bars and tempo; negative before its start."""
     section: int
     """The section it is told from; it may stand before that section's start."""
     cue: PlanCue
@@ -74,19 +77,27 @@ def _of(song: Song, placed: PlacedSection) -> Iterator[AskedCue | LostCue]:
     index = placed.section.index
     for cue in placed.section.cues:
         anchor = _anchor(song, placed, cue.at)
-        place = anchor if isinstance(anchor, str) else _place(song, placed, anchor, cue.at)
-        if isinstance(anchor, Place) and isinstance(place, Place):
-            yield AskedCue(place=place, anchor=anchor, section=index, cue=cue)
+        if isinstance(anchor, str):
+            yield LostCue(section=index, cue=cue, why=anchor, where=cue.where)
+            continue
+        into = _into(song, placed, anchor, cue.at)
+        place = _place(song, placed, into)
+        if isinstance(place, str):
+            yield LostCue(section=index, cue=cue, why=place, where=cue.where)
         else:
-            yield LostCue(section=index, cue=cue, why=str(place), where=cue.where)
+            yield AskedCue(place=place, anchor=anchor, into=into, section=index, cue=cue)
 
 
-def _place(song: Song, placed: PlacedSection, anchor: Place, at: CueAt) -> Place | str:
-    """Return the place of ``at``, told from ``anchor``, or in words why it has none."""
-    if at.away is None:
-        return anchor
-    place = anchor + _away(song, placed, anchor, at)
-    before = song.sections[placed.section.index - 1] if placed.section.index else None
+def _before(song: Song, placed: PlacedSection) -> PlacedSection | None:
+    return song.sections[placed.section.index - 1] if placed.section.index else None
+
+
+def _place(song: Song, placed: PlacedSection, into: Length) -> Place | str:
+    """Return the place that far into the section, or in words why a cue cannot stand there."""
+    before = _before(song, placed)
+    if before is not None and before.section.free is not None and into < Length(0):
+        into *= Ratio(before.section.tempo.end / placed.section.tempo.start)
+    place = placed.start + into
     if place < (before or placed).start:
         return f"that is before {before.name} begins" if before else "that is before the song begins"
     return f"that is after {placed.name}" if place > placed.end else place
@@ -126,15 +137,23 @@ def _meeting(placed: PlacedSection, number: int) -> Place | str:
     return f"{placed.name} has {found} after its start"
 
 
-def _away(song: Song, placed: PlacedSection, anchor: Place, at: CueAt) -> Length:
-    """Return the length from the anchor to the cue, negative before it."""
+def _into(song: Song, placed: PlacedSection, anchor: Place, at: CueAt) -> Length:
+    """Return how far into the section ``at`` stands, told from ``anchor``."""
     sign = -1 if at.before else 1
     if isinstance(at.away, Bars):
         bar = song.bars.bar_at(anchor)
-        return song.bars.start_of(bar.number + sign * at.away.count) - bar.start
+        return _bars_in(song, placed, bar.number + sign * at.away.count) + (anchor - bar.start)
     if isinstance(at.away, Beats):
-        return _own_bar(song, placed, anchor).meter.beat * (sign * at.away.count)
-    return (at.away or Length(0)) * sign
+        return anchor - placed.start + _own_bar(song, placed, anchor).meter.beat * (sign * at.away.count)
+    return anchor - placed.start + (at.away or Length(0)) * sign
+
+
+def _bars_in(song: Song, placed: PlacedSection, number: int) -> Length:
+    """Return how far into the section a bar of the song begins; its own bars where a free passage goes before."""
+    before = _before(song, placed)
+    if before is not None and before.section.free is not None and number < placed.first_bar:
+        return placed.section.meters.of_bars(number - placed.first_bar)
+    return song.bars.start_of(number) - placed.start
 
 
 def _own_bar(song: Song, placed: PlacedSection, anchor: Place) -> Bar:

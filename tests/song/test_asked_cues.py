@@ -8,8 +8,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bridge.exact import Place
+from bridge.exact import Meters, Place
 from bridge.plan.cue import CueAt, PlanCue
+from bridge.plan.model import Free
 from bridge.song import asked_cues, full_meetings, landings, lost_cues
 from tests.out.songs import layer, section, song
 
@@ -137,3 +138,31 @@ def test_a_cue_follows_its_section_wherever_the_planner_puts_it():
     for bars in (8, 12, 60):
         made = song([BAND], [section("Ebb", 4, ["band"]), section("Swell", bars, ["band"], cues=(cue,))])
         assert asked_cues(made)[0].place == Place(Fraction(4 + bars - 8))
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        ("start - 2 beats", 1),
+        ("start - 2 bars", 4),
+        ("bar 1.2 - 1 bar", Fraction(3, 2)),
+        ("start - 3/16", Fraction(3, 8)),
+    ],
+)
+def test_in_the_end_of_a_free_passage_it_is_counted_as_the_section_that_follows(text, seconds):
+    cue = PlanCue(at=CueAt.parse(text), say="now")
+    free = Free(about=Fraction(20))
+    bars, tempo = free.on_the_bar_axis(Meters.parse("4/4"))
+    gap = section("Gap", bars, [], resolve=[]) | {"free": free, "tempo": tempo}
+    made = song([BAND], [gap, section("Landfall", 4, ["band"], tempo="120", cues=(cue,))])
+    (asked,) = asked_cues(made)
+    assert made.seconds(made.sections[1].start) - made.seconds(asked.place) == seconds
+
+
+def test_a_cue_that_would_be_counted_before_a_free_passage_begins_is_lost():
+    cue = PlanCue(at=CueAt.parse("start - 11 bars"), say="now")
+    free = Free(about=Fraction(20))
+    bars, tempo = free.on_the_bar_axis(Meters.parse("4/4"))
+    gap = section("Gap", bars, [], resolve=[]) | {"free": free, "tempo": tempo}
+    made = song([BAND], [gap, section("Landfall", 4, ["band"], tempo="120", cues=(cue,))])
+    assert [lost.why for lost in lost_cues(made)] == ["that is before Gap begins"]
