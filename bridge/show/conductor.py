@@ -130,8 +130,7 @@ class Conductor:
         spot = spot or Spot(song=self.number, section=0, into=_NOTHING)
         self.number = spot.song
         bars = count_in if count_in is not None else self._counted_in(spot)
-        into = spot.into if bars == 0 else spot.into + self._pass_of(spot.section).axis.bar(1 - bars).start
-        return self._go(at, Then(section=spot.section, into=into))
+        return self._go(at, self._before(spot.section, spot.into, bars))
 
     def hear(self, at: float, transport: Transport, events: Sequence[Event] = ()) -> list[Effect]:
         """Take where the host is, and what happened to it; return what is to be done."""
@@ -212,6 +211,10 @@ class Conductor:
             dropped=self.dropped,
             late=self.late,
         )
+
+    def kept(self, at: float) -> Keep:
+        """Return what has to be known to go on from ``at``: a shell writes it down now and then."""
+        return self._keep(at)
 
     def close(self, at: float) -> list[Effect]:
         """Return what the host has to be told at the end: nothing of ours goes on in it."""
@@ -447,14 +450,19 @@ class Conductor:
 
     def _release_wait(self, at: float) -> list[Effect]:
         passed = self.passed
+        if passed is not None and not passed.is_free:  # it was sent to a place, and stands there
+            return self._go(at, self._before(passed.index, self._stood, 1))
         then = Then(section=0) if passed is None else passed.then
         if passed is not None:
             self._count_played(passed)
         if then is None:
             return self._end(at)
         bars = self._counted_in(Spot(song=self.number, section=then.section, into=_NOTHING))
-        start = self._pass_of(then.section).axis.bar(1 - bars).start
-        return self._go(at, Then(section=then.section, into=start))
+        return self._go(at, self._before(then.section, _NOTHING, bars))
+
+    def _before(self, section: int, into: Length, bars: int) -> Then:
+        """Return the place so many bars before ``into`` a section, in its first meter."""
+        return Then(section=section, into=into + self._pass_of(section).axis.bar(1 - bars).start)
 
     def _locate(self, at: float, name: str) -> list[Effect]:
         """Go to a place while nothing moves: the host is sent there, or the bridge stands there."""
@@ -470,7 +478,7 @@ class Conductor:
         if placed is None:
             raise UsageError(f"nothing is played from {name!r} on")
         self._playing = self._coming(Then(section=placed.section.index, into=place - placed.start))
-        self._stood = place - placed.start
+        self._stood, self.waits = place - placed.start, True
         return [AskHost(due=at, deed="locate", place=place), Tell(at=at, what="locate", text=f"to {name}")]
 
     def _accept(self, at: float) -> list[Effect]:
@@ -516,11 +524,11 @@ class Conductor:
             shift, into = near, stands + float(near.quarters)
         self.number, self._played = number, dict(memory.played)
         self._passes = memory.went
+        self._hosting.shift, self._hosting.looping = shift, passed if memory.looping else None
         since = max(_length(memory.into), _length(into) - passed.axis.bar_at(_length(into)).meter.counted[0])
         playing = Playing(passed, since=since, sent=memory.sent, deeds=self._deeds)
         playing.line = TempoLine(axis=passed.axis, at=at, into=_length(into))
         self._playing = playing
-        self._hosting.shift = shift
         text = f"gone on at {_where(passed, _length(into))}, after {at - self._remembered_at:.1f} s"
         asks = self._hosting.rejoin(passed, _length(into), at)
         return [Tell(at=at, what="resumed", text=text), *asks, self._keep(at)]
@@ -558,6 +566,7 @@ class Conductor:
             into=float(self._into(at).quarters),
             playing=self.line is not None,
             shift=self._hosting.shift,
+            looping=self._hosting.looping is not None,
             held=passed is not None and passed.held,
             leaves=passed.leaves if passed else None,
             follows=passed.then.section if passed and passed.then else None,

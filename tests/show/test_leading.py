@@ -498,3 +498,16 @@ def test_a_leg_that_leaves_before_it_enters_is_refused() -> None:
     of = made(*HELD)
     with pytest.raises(ValueError, match="leaves at"):
         leg(of, enters=Length(3), leaves=Length(2))
+
+
+def test_sent_to_a_place_while_it_waits_it_begins_there_when_released(conductor) -> None:
+    leading = Leading(CLOCK)
+    conductor.waits = True
+    conductor.control(990.0, control("locate", "Landfall"))
+    conductor.control(1000.0, control("release"))
+    effects = perform(conductor, leading, 1005.0)
+    assert others(effects) == [
+        (0.0, SongPosition(sixteenths=64)),
+        (round(2 - 0.5 / 48, 6), Continue()),
+    ]
+    assert conductor.passed.name == "Landfall"
