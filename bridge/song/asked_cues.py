@@ -149,7 +149,7 @@ def _into(song: Song, placed: PlacedSection, anchor: Place, at: CueAt) -> Length
 
 
 def _bars_in(song: Song, placed: PlacedSection, number: int) -> Length:
-    """Return how far into the section a bar of the song begins; its own bars where a free passage goes before."""
+    """Return how far into the section a bar of the song begins: its own, where a free passage goes before."""
     before = _before(song, placed)
     if before is not None and before.section.free is not None and number < placed.first_bar:
         return placed.section.meters.of_bars(number - placed.first_bar)
