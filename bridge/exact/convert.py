@@ -208,10 +208,9 @@ def _nearest_in_row(start: Fraction, step: Fraction, count: int) -> list[int]:
     at = start.numerator * (below // start.denominator)
     each = step.numerator * (below // step.denominator)
     found = []
-    for _ in range(count):
-        whole, rest = divmod(at, below)
-        found.append(whole + (2 * rest > below or (2 * rest == below and whole % 2)))
-        at += each
+    for doubled in range(2 * at + below, 2 * (at + count * each) + below, 2 * each):
+        whole, rest = divmod(doubled, 2 * below)
+        found.append(whole if rest else whole - whole % 2)
     return found
 
 

@@ -31,9 +31,8 @@ class NoteRow:
         cls, layer: str, *, origin: Place, step: Length, start: Place, end: Place, home: bool
     ) -> NoteRow:
         """Make the row of ``origin`` and every ``step`` after it, from ``start`` on and before ``end``."""
-        skipped = max(0, -(-(start - origin).whole_notes // step.whole_notes))
-        first = origin + step * skipped
-        count = max(0, -(-(end - first).whole_notes // step.whole_notes))
+        first = origin if origin >= start else origin + step * -((origin - start) // step)
+        count = max(0, -((first - end) // step))
         return cls(layer=layer, first=first, step=step, count=count, home=home)
 
     def places(self) -> Iterator[Place]:

@@ -248,6 +248,33 @@ def test_the_bound_on_the_peak_holds_for_any_loudness_and_is_not_far_off():
         assert peak_dbfs - 8 < 20 * np.log10(highest / 32768) <= peak_dbfs
 
 
+@pytest.mark.parametrize("block", [RATE // 4, RATE, 7 * RATE])
+def test_no_block_exceeds_its_reach_and_the_stated_peak_is_the_highest_of_all(block):
+    made = tide()
+    performance = Performance(Frame.of(made), GuideOptions())
+    mix = Mix(performance.voices, per_second=RATE, peak_dbfs=-12.0)
+    reaches = mix.reaches(frames=performance.frames, block=block)
+    heights = [
+        int(np.abs(one.astype(int)).max()) for one in mix.blocks(frames=performance.frames, block=block)
+    ]
+    assert all(height <= reach for height, reach in zip(heights, reaches, strict=True))
+    assert sum(reach <= max(heights) for reach in reaches) > len(reaches) / 3
+    list(performance.blocks())
+    assert performance.facts()["peak_dbfs"] == pytest.approx(20 * np.log10(max(heights) / 32768))
+
+
+def test_a_sound_longer_than_many_blocks_is_the_same_in_blocks_of_any_size():
+    made = song([layer("band", 1), layer("drum", "3/16")], [section("Ebb", 3, ["band", "drum"], tempo="131")])
+    mix = Mix(Performance(Frame.of(made), GuideOptions()).voices, per_second=RATE, peak_dbfs=-12.0)
+
+    def heard(block: int) -> np.ndarray:
+        return np.concatenate([one.copy() for one in mix.blocks(frames=10 * RATE, block=block)])
+
+    whole = heard(10 * RATE)
+    assert np.abs(whole[8 * RATE :]).max() > 0  # the last landing rings on
+    assert all(np.array_equal(whole, heard(block)) for block in (RATE // 10, RATE, 4 * RATE))
+
+
 def test_a_count_in_can_be_counted_from_its_first_beat():
     made = song([layer("band", 1)], [section("Ebb", 4, ["band"], tempo="120")])
     options = GuideOptions(without=("meetings",))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bridge.errors import UsageError
@@ -118,6 +118,9 @@ def test_counted_rows_are_the_counted_beats(made):
 
 
 @given(songs(), st.sampled_from([48000, 44100, Fraction(60000)]), st.sampled_from(["0", "1/3", "2.5"]))
+@example(
+    song([layer("band", "1/16")], [section("Ebb", 2, ["band"], tempo="120")]), 12, "2.5"
+)  # every second one a half
 def test_samples_along_a_row_are_those_of_its_places(made, rate, before):
     shift = Fraction(before)
     for placed in made.sections:

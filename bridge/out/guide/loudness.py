@@ -64,8 +64,8 @@ class Meter:
 
     def take(self, block: NDArray[np.float32]) -> None:
         """Hear a block of frames; all but the last hold a whole number of :data:`HOP`."""
-        hops = block[: len(block) // HOP * HOP].reshape(-1, HOP * block.shape[1])
-        self._energies += np.einsum("ij,ij->i", hops, hops).tolist()
+        hops = block[: len(block) // HOP * HOP].reshape(-1, 1, HOP * block.shape[1])
+        self._energies += (hops @ hops.transpose(0, 2, 1)).ravel().tolist()
 
     def lufs(self) -> float | None:
         """Return the integrated loudness; None for silence or less than 400 ms."""

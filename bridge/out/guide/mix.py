@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from math import cos, pi, sin
 from typing import Any
 
@@ -55,8 +56,17 @@ class Mix:
         """Scale the voices so that no sample of their mix exceeds ``peak_dbfs`` (0 is full scale)."""
         self._voices, self._per_second = voices, per_second
         peak = max(0, int(_FULL_SCALE * 10 ** (peak_dbfs / 20)) - len(voices))  # each rounds by a half
-        bound = max(_bound(voices, side) for side in (0, 1))
+        self._times, self._bounds = _bounds(voices)
+        bound = float(np.max(self._bounds))
         self._scale = peak / bound if bound else 0.0
+
+    def reaches(self, *, frames: int, block: int) -> list[int]:
+        """Return, for each block of that many ``frames``, a height that none of its samples exceeds."""
+        first = np.searchsorted(self._times, np.arange(0, frames, block))
+        first = np.minimum(first, len(self._times) - 1)
+        carried = self._bounds[np.maximum(first - 1, 0)]
+        highest = np.maximum(np.maximum.reduceat(self._bounds, first), carried) * self._scale
+        return [int(height) + len(self._voices) for height in highest.tolist()]
 
     def blocks(
         self, *, frames: int, block: int, meter: Meter | None = None, only: int | None = None
@@ -68,8 +78,9 @@ class Mix:
         """
         chosen = self._voices if only is None else [self._voices[only]]
         parts = [_Part(voice, self._scale, weigh=meter is not None) for voice in chosen]
-        heard = _Lane(np.zeros((block, 2), np.int16))
-        weighed = _Lane(np.zeros((-(-block // EVERY), 2), np.float32))
+        sounds = [struck for part in parts for struck in part.sounds.values()]
+        heard = _Lane(block, [struck.heard for struck in sounds], np.int16)
+        weighed = _Lane(-(-block // EVERY), [struck.weighed for struck in sounds], np.float32)
         for start in range(0, frames, block):
             size = min(block, frames - start)
             heard.begin(size)
@@ -88,52 +99,52 @@ class _Part:
 
     def __init__(self, voice: Voice, scale: float, *, weigh: bool) -> None:
         gains = np.array(_gains(voice)) * scale
-        self._sounds = {name: _struck(sound, gains, weigh=weigh) for name, sound in voice.sounds.items()}
-        self._hits, self._next, self._weigh = [*voice.hits, _NEVER], 0, weigh
+        self.sounds = {name: _struck(sound, gains, weigh=weigh) for name, sound in voice.sounds.items()}
+        self._weigh = weigh
+        self._hits = chain(voice.hits, [_NEVER])
+        self._hit = next(self._hits)
         self._cuts: dict[tuple[str, int], _Struck] = {}
 
     def play(self, start: int, size: int, heard: _Lane, weighed: _Lane) -> None:
         """Add every hit that begins within ``size`` samples from ``start``, until the voice's next one."""
-        hits, index = self._hits, self._next
-        while hits[index][0] < start + size:
-            at, name = hits[index]
-            index += 1
-            struck, room = self._sounds[name], hits[index][0] - at
+        at, name = self._hit
+        while at < start + size:
+            following = next(self._hits)
+            struck, room = self.sounds[name], following[0] - at
             if room < len(struck.heard):
                 struck = self._cut(name, room)
             heard.add(at - start, struck.heard)
             if self._weigh:
                 weighed.add((at - start) // EVERY, struck.weighed)
-        self._next = index
+            at, name = following
+        self._hit = at, name
 
     def _cut(self, name: str, room: int) -> _Struck:
         if len(self._cuts) > _KEPT:
             self._cuts.clear()
         if (name, room) not in self._cuts:
-            self._cuts[name, room] = self._sounds[name].cut(room)
+            self._cuts[name, room] = self.sounds[name].cut(room)
         return self._cuts[name, room]
 
 
 class _Lane:
-    """One running sum of sounds, a block at a time; what reaches beyond a block is carried over."""
+    """One running sum of sounds, a block at a time; what reaches beyond a block is kept for the next."""
 
-    def __init__(self, frames: NDArray[Any]) -> None:
-        self.frames = frames
-        self._size = 0
-        self._pending: list[NDArray[Any]] = []
+    def __init__(self, block: int, sounds: Sequence[NDArray[Any]], kind: type) -> None:
+        self.frames: NDArray[Any] = np.zeros((block + max(map(len, sounds), default=0), 2), kind)
+        self._size = self._end = 0
 
     def begin(self, size: int) -> None:
-        self._size = size
-        self.frames[:size] = 0
-        pending, self._pending = self._pending, []
-        for rest in pending:
-            self.add(0, rest)
+        """Drop the block before; the next has ``size`` frames."""
+        kept = max(0, self._end - self._size)
+        self.frames[:kept] = self.frames[self._size : self._size + kept]
+        self.frames[kept : self._end] = 0
+        self._size, self._end = size, kept
 
     def add(self, at: int, sound: NDArray[Any]) -> None:
+        """Add ``sound`` from frame ``at`` of the block on."""
         end = at + len(sound)
-        if end > self._size:
-            self._pending.append(sound[self._size - at :])
-            sound, end = sound[: self._size - at], self._size
+        self._end = max(self._end, end)
         view = self.frames[at:end]
         np.add(view, sound, view)
 
@@ -167,17 +178,19 @@ def _fade_in(block: NDArray[Any], start: int, per_second: int) -> None:
         block[: len(here)] = (block[: len(here)] * gain[:, np.newaxis]).astype(block.dtype)
 
 
-def _bound(voices: Sequence[Voice], side: int) -> float:
-    """Return what one channel of the mix cannot exceed: the largest sum of what is left of each sound."""
-    times, changes = [np.zeros(1, np.int64)], [np.zeros(1)]
+def _bounds(voices: Sequence[Voice]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return times, in order, and what neither channel can exceed from each on: the sum of what is left."""
+    keys, changes = [np.zeros(1, np.int64)], [np.zeros((2, 1))]
     for voice in voices:
         for name, sound in voice.sounds.items():
             hits = np.array([at for at, which in voice.hits if which == name], np.int64)
-            before = 0.0
-            for step in (*(step for step in _STEPS if step < len(sound)), len(sound)):
-                left = float(np.max(np.abs(sound[step:]), initial=0.0)) * _gains(voice)[side]
-                times.append(hits + step)
-                changes.append(np.full(len(hits), left - before))
-                before = left
-    order = np.lexsort((np.concatenate(changes), np.concatenate(times)))
-    return float(np.max(np.cumsum(np.concatenate(changes)[order])))
+            steps = [step for step in _STEPS if step < len(sound)]
+            heights = np.maximum.accumulate(np.abs(sound[::-1]))[::-1][steps]
+            change = np.outer(_gains(voice), np.diff(heights, prepend=0, append=0))
+            keys.append(2 * np.add.outer([*steps, len(sound)], hits).ravel())
+            keys[-1][: len(hits)] += 1  # at one time, what begins comes after what falls
+            changes.append(np.repeat(change, len(hits), axis=1))
+    key = np.concatenate(keys)
+    order = np.argsort(key, kind="stable")
+    left, right = np.cumsum(np.concatenate(changes, axis=1)[:, order], axis=1)
+    return key[order] // 2, np.maximum(left, right)

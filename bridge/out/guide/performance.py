@@ -72,9 +72,12 @@ class Performance:
 
     def blocks(self, *, seconds: int = 1) -> Iterator[Block]:
         """Compute the guide in blocks of a second, measuring it on the way."""
-        block = seconds * PER_SECOND
-        for one in self._mix.blocks(frames=self.frames, block=block, meter=self._meter):
-            self._peak = max(self._peak, int(one.max()), -int(one.min()))
+        frames, block = self.frames, seconds * PER_SECOND
+        reaches = self._mix.reaches(frames=frames, block=block)
+        blocks = self._mix.blocks(frames=frames, block=block, meter=self._meter)
+        for reach, one in zip(reaches, blocks, strict=True):
+            if reach > self._peak:  # few blocks can reach it: the others need no look
+                self._peak = max(self._peak, int(one.max()), -int(one.min()))
             yield one
 
     def stem(self, number: int) -> Iterator[Block]:

@@ -147,8 +147,9 @@ def _rung(one: Pass, rung: Mapping[Place, str]) -> Iterator[Hit]:
 
 def _in_order(hits: Iterable[Hit], *, first: tuple[str, ...]) -> list[Hit]:
     """Sort hits; of several on one sample keep the sound that comes ``first``."""
-
-    def last_wins(hit: Hit) -> tuple[int, int]:
-        return -hit[0], -first.index(hit[1])
-
-    return list(reversed(dict(sorted(hits, key=last_wins)).items()))
+    rank = {name: number for number, name in enumerate(first)}
+    kept: dict[int, str] = {}
+    for at, name in hits:
+        if at not in kept or rank[name] < rank[kept[at]]:
+            kept[at] = name
+    return sorted(kept.items())
