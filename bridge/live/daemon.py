@@ -38,7 +38,7 @@ from bridge.midi.news import PortNews
 from bridge.osc import Port
 from bridge.osc.listener import Heard, Listener
 from bridge.osc.sender import Sender
-from bridge.show import Conductor, Control, Effect, Offer, Programme, Replan, Tell, View
+from bridge.show import Conductor, Control, Effect, Offer, Programme, Replan, Spot, Tell, View
 from bridge.song import Song
 from bridge.store.event_log import EventLog
 from bridge.store.journal import Journal
@@ -156,6 +156,10 @@ class Daemon:
         if refused is not None:
             raise UsageError(refused.text)
         return told
+
+    def begin(self, *, after: float, spot: Spot | None = None, count_in: int | None = None) -> None:
+        """Start a show that the bridge leads, ``after`` seconds from now."""
+        self._perform(self.conductor.begin(self._show_now() + after, spot=spot, count_in=count_in))
 
     def press(self, press: Press) -> None:
         """Take a key of the terminal."""

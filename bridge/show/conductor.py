@@ -54,8 +54,10 @@ class Conductor:
 
     ``ability`` names the deeds that the host's map has words for; ``leads`` says how long
     before things are cued.  With ``led`` the bridge is the clock: nothing is followed, and
-    :meth:`begin` starts it.  A ``memory`` of a bridge that was killed, ``remembered_at``
-    seconds on this clock, is gone on from where the show is still found there.
+    :meth:`begin` starts it; ``starts_after`` seconds pass between a release that starts
+    something and its first beat, so that those that need time can get ready.  A ``memory``
+    of a bridge that was killed, ``remembered_at`` seconds on this clock, is gone on from
+    where the show is still found there.
     """
 
     def __init__(
@@ -65,6 +67,7 @@ class Conductor:
         ability: Collection[str] = (),
         leads: Leads | None = None,
         led: bool = False,
+        starts_after: float = 0.0,
         memory: Memory | None = None,
         remembered_at: float = 0.0,
     ) -> None:
@@ -79,6 +82,7 @@ class Conductor:
         self.waits = False
         """In a passage without bars, or between two songs: until it is released."""
         self._leads = leads or Leads()
+        self._starts_after = starts_after
         self._hosting = Hosting(ability)
         self._memory = memory
         self._remembered_at = remembered_at
@@ -218,7 +222,7 @@ class Conductor:
 
     def close(self, at: float) -> list[Effect]:
         """Return what the host has to be told at the end: nothing of ours goes on in it."""
-        return [*self._hosting.end_loop(at)]
+        return [*self._hosting.end_loop(at), *(self._stop_host(at) if self.line is not None else ())]
 
     def _next_due(self) -> float | None:
         return self._playing.next_due if self._playing is not None else None
@@ -303,7 +307,13 @@ class Conductor:
             text = f"{title} is over; {self.song.plan.title} begins when it is released"
         else:
             text = f"{title} is over"
-        return [Tell(at=at, what="end", text=text), self._keep(at)]
+        return [*self._stop_host(at), Tell(at=at, what="end", text=text), self._keep(at)]
+
+    def _stop_host(self, at: float) -> list[AskHost]:
+        """Stop a host that goes by a show that is led."""
+        if not self.led or not self._hosting.can_stop_and_go:
+            return []
+        return [AskHost(due=at, deed="stop", place=self.song.sections[0].start)]
 
     def _go(self, at: float, then: Then) -> list[Effect]:
         """Begin a pass from standing, with the host where the bridge can send it there."""
@@ -451,14 +461,14 @@ class Conductor:
     def _release_wait(self, at: float) -> list[Effect]:
         passed = self.passed
         if passed is not None and not passed.is_free:  # it was sent to a place, and stands there
-            return self._go(at, self._before(passed.index, self._stood, 1))
+            return self._go(at + self._starts_after, self._before(passed.index, self._stood, 1))
         then = Then(section=0) if passed is None else passed.then
         if passed is not None:
             self._count_played(passed)
         if then is None:
             return self._end(at)
         bars = self._counted_in(Spot(song=self.number, section=then.section, into=_NOTHING))
-        return self._go(at, self._before(then.section, _NOTHING, bars))
+        return self._go(at + self._starts_after, self._before(then.section, _NOTHING, bars))
 
     def _before(self, section: int, into: Length, bars: int) -> Then:
         """Return the place so many bars before ``into`` a section, in its first meter."""
