@@ -39,6 +39,7 @@ def stated(view: View, song: str) -> dict[str, Any]:
         "leaves": _quarters(view.leaves),
         "follows": view.follows,
         "ladder": [_rung(rung) for rung in view.ladder],
+        "waits": view.waits,
         "cue": (
             {"text": view.cue, "player": view.cue_for, "at": view.cue_at}
             if view.cue and view.cue_at is not None
@@ -67,6 +68,7 @@ def _settled(view: View) -> tuple[object, ...]:
         view.leaves,
         view.follows,
         view.ladder,
+        view.waits,
         view.cue,
         view.cue_for,
         view.cue_at,

@@ -66,7 +66,7 @@ def _frames(page) -> list[tuple[float, np.ndarray]]:
 
     session.on("Page.screencastFrame", keep)
     session.send(
-        "Page.startScreencast", {"format": "png", "everyNthFrame": 2, "maxWidth": 320, "maxHeight": 640}
+        "Page.startScreencast", {"format": "png", "everyNthFrame": 2, "maxWidth": 160, "maxHeight": 320}
     )
     page.wait_for_timeout(SECONDS * 1000)
     session.send("Page.stopScreencast")

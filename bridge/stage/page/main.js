@@ -78,6 +78,7 @@ function linkInWords(age, isShown) {
   }
   if (state.section === null) return { kind: "still", text: "Connected. The place is not known yet" };
   if (isFree()) return { kind: "live", text: "Connected. A passage without bars" };
+  if (state.waits) return { kind: "still", text: "Connected. Waits to be released" };
   if (!state.playing) return { kind: "still", text: "Connected. Stopped" };
   if (!state.locked) return { kind: "doubt", text: "Connected. The place is not certain" };
   return { kind: "live", text: "Connected. In time" };

@@ -23,7 +23,7 @@
  * @typedef {{
  *   at: number, song: string, number: number, songs: string[], section: number | null,
  *   line: Line | null, playing: boolean, locked: boolean, source: string | null, bpm: number | null,
- *   held: boolean, leaves: number | null, follows: number | null, ladder: Rung[],
+ *   held: boolean, leaves: number | null, follows: number | null, ladder: Rung[], waits: boolean,
  *   cue: {text: string, player: string, at: number} | null, offer: string,
  *   dropped: number, late: number, name: string
  * }} State
