@@ -11,12 +11,14 @@ import sys
 import textwrap
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.cli.output import note
 from bridge.errors import PlanError, UsageError
 from bridge.learn import (
     DEEDS,
+    LASTING,
     LIST,
     Deed,
     Explained,
@@ -71,6 +73,7 @@ class Talk:
         self._to = resolve(to)[1] if to is not None else None
         self._ask = ask or _ask_in_terminal
         self._wait = wait
+        self._is_renamed = False
         self._list: tuple[str, _Messages] | None = None
 
     def hold(self) -> Explained:
@@ -181,22 +184,30 @@ class Talk:
             return
         if self._list is not None:
             self._check(LIST, self._list[0])
-        for deed in DEEDS:
+        for one in DEEDS:
+            deed = self._now(one)
             explained = explain(self._ear.happenings)
             yaml = self._typed(deed, announced(deed.key, explained, self._ear.happenings))
             if yaml is not None:
                 self._check(deed, yaml)
 
+    def _now(self, deed: Deed) -> Deed:
+        """Return the deed about the marker as it is called by now."""
+        if deed.key == "remove" and self._is_renamed:
+            new = next(one for one in DEEDS if one.key == "rename")
+            return replace(deed, name=new.name, about=deed.about.replace(str(deed.name), str(new.name)))
+        return deed
+
     def _check(self, deed: Deed, yaml: str) -> None:
         """Show what is about to be sent, ask, send it, and see whether the host reacted."""
-        if deed.key == "remove":
+        if deed.key in ("remove", "rename"):
             self._send_list(twice=False)  # a host may have dealt its ids out anew
         explained = explain(self._ear.happenings)
         messages = self._filled(deed, yaml, explained)
         if messages is None or not self._agreed(_shown(messages)):
             return
         self._send(deed, messages, _REACTION)
-        if deed.key in ("place", "remove"):
+        if deed.key not in ("locate", "play", "stop", "list"):
             self._send_list(twice=False)
         self._judge(deed, yaml, explained)
 
@@ -219,6 +230,8 @@ class Talk:
     def _judge(self, deed: Deed, yaml: str, before: Explained) -> None:
         hears = {one.key: one.heard for one in before.findings if one.heard is not None}
         seen = reacted(deed, hears, self._ear.happenings, before.round)
+        if deed.key in LASTING:
+            note(f"What {deed.about} stays in the host: take it back there.")
         if seen is not None:
             note(f"It reacted: {seen}.")
             self._keep(deed, yaml, f"tried: {seen}")
@@ -233,6 +246,7 @@ class Talk:
             note("Then it is not written.")
 
     def _keep(self, deed: Deed, yaml: str, evidence: str) -> None:
+        self._is_renamed |= deed.key == "rename"
         self._ear.mark(Mark(What.SPOKEN, deed.key, json.dumps([yaml, evidence])))
 
     def _handle(self, explained: Explained, deed: Deed) -> int | str | float | None:
@@ -240,10 +254,11 @@ class Talk:
         heard = explained["marker"].heard
         if heard is None or "id" not in heard.args:
             return None
+        wanted = deed.old_name or deed.name
         for one in reversed(self._ear.happenings):
             if not isinstance(one.said, Mark) and one.said.address == heard.address:
                 args = one.said.args
-                if len(args) > max(heard.args.values()) and args[heard.args["name"]] == deed.name:
+                if len(args) > max(heard.args.values()) and args[heard.args["name"]] == wanted:
                     handle = args[heard.args["id"]]
                     return handle if isinstance(handle, int | str) else None
         return None

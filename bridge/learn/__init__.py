@@ -7,6 +7,7 @@ from bridge.learn.mark import PREFIX, Happening, Mark, What, read_mark, write_ma
 from bridge.learn.reaction import reacted
 from bridge.learn.saying import (
     DEEDS,
+    LASTING,
     LIST,
     Deed,
     Spoken,
@@ -20,6 +21,7 @@ from bridge.learn.write import host_map_text
 
 __all__ = [
     "DEEDS",
+    "LASTING",
     "LIST",
     "PREFIX",
     "Confidence",

@@ -18,10 +18,13 @@ from bridge.hostmap import (
     MarkerGone,
     MarkerHeard,
     Message,
+    MeterHeard,
     PlayingHeard,
     PositionHeard,
+    TempoHeard,
     Unit,
     hear,
+    read_number,
 )
 from bridge.learn.mark import Happening, Mark, What
 from bridge.learn.saying import Deed
@@ -29,6 +32,11 @@ from bridge.learn.spell import Round
 from bridge.learn.units import value_at
 
 __all__ = ["reacted"]
+
+_SAME_TEMPO = Fraction(1, 100)
+_SAME_PLACE = Fraction(1, 1000)
+_UNITS = [Unit.parse(text) for text in ("quarters", "whole_notes", "seconds", "bars")]
+"""In which a loop may be told; samples and ticks have too many rates to be sure."""
 
 
 def reacted(
@@ -44,7 +52,7 @@ def reacted(
         if isinstance(one.said, Message) and one.at >= start
         for event in hear(host, one.said)
     ]
-    seen = _Seen(deed, hears, round_, tuple(events))
+    seen = _Seen(deed, hears, round_, tuple(events), _fresh(happenings, start))
     return _JUDGES[deed.key](seen)
 
 
@@ -56,6 +64,8 @@ class _Seen:
     hears: Mapping[str, Heard]
     round: Round
     events: tuple[tuple[bool, Event], ...]
+    fresh: tuple[Message, ...]
+    """What it said since and never before, of whatever meaning."""
 
     @property
     def positions(self) -> list[float]:
@@ -75,6 +85,12 @@ class _Seen:
 
     def unit(self, key: str) -> Unit | None:
         return self.hears[key].unit if key in self.hears and self.round.known else None
+
+
+def _fresh(happenings: Sequence[Happening], start: float) -> tuple[Message, ...]:
+    messages = [(one.at, one.said) for one in happenings if isinstance(one.said, Message)]
+    before = {said for at, said in messages if at < start}
+    return tuple(dict.fromkeys(said for at, said in messages if at >= start and said not in before))
 
 
 def _is_sent(one: Happening, key: str) -> bool:
@@ -126,12 +142,85 @@ def _listed(seen: _Seen) -> str | None:
     return f"markers came: {count}" if count else None
 
 
+def _renamed(seen: _Seen) -> str | None:
+    names = [marker.name for marker in seen.markers(listed=True)] or [m.name for m in seen.markers()]
+    if seen.deed.name in names and seen.deed.old_name not in names:
+        return f"the marker came back as {seen.deed.name}"
+    return None
+
+
+def _has_tempo(seen: _Seen) -> str | None:
+    bpm = seen.deed.bpm
+    if bpm is None:
+        return None
+    told = [event.bpm for _, event in seen.events if isinstance(event, TempoHeard)]
+    if told and abs(told[-1].value - bpm) <= _SAME_TEMPO:
+        return f"its tempo was {float(told[-1].value):.6g} then"
+    return _said(seen, lambda numbers: any(abs(number - bpm) <= _SAME_TEMPO for number in numbers))
+
+
+def _has_meter(seen: _Seen) -> str | None:
+    meter = seen.deed.meter
+    if meter is None:
+        return None
+    told = [(e.top, e.bottom) for _, e in seen.events if isinstance(e, MeterHeard)]
+    if told and told[-1] == (meter.top, meter.unit):
+        return f"its meter was {meter} then"
+    wanted = (Fraction(meter.top), Fraction(meter.unit))
+    return _said(seen, lambda numbers: wanted in pairwise(numbers))
+
+
+def _has_region(seen: _Seen) -> str | None:
+    for message in seen.fresh:
+        if seen.deed.name in message.args:
+            return f"it said {message} then"
+    return None
+
+
+def _loops(seen: _Seen) -> str | None:
+    bar, until = seen.deed.bar, seen.deed.until
+    if bar is None or until is None or not seen.round.known:
+        return None
+    spans = [(value_at(unit, bar, seen.round), value_at(unit, until, seen.round)) for unit in _UNITS]
+
+    def is_span(numbers: list[Fraction]) -> bool:
+        return any(
+            abs(low - start) <= _SAME_PLACE and abs(high - end) <= _SAME_PLACE
+            for low, high in pairwise(numbers)
+            for start, end in spans
+        )
+
+    return _said(seen, is_span)
+
+
+def _loops_no_more(seen: _Seen) -> str | None:
+    return _said(seen, lambda numbers: numbers == [0])
+
+
+def _said(seen: _Seen, fits: Callable[[list[Fraction]], bool]) -> str | None:
+    """Return the new message whose numbers fit, in words; None where there is none."""
+    for message in seen.fresh:
+        if len(message.types) != len(message.args):
+            continue
+        pairs = zip(message.args, message.types, strict=True)
+        numbers = [told.value for arg, tag in pairs if tag in "ihfdTF" and (told := read_number(arg, tag))]
+        if fits(numbers):
+            return f"it said {message} then"
+    return None
+
+
 _JUDGES: dict[str, Callable[[_Seen], str | None]] = {
     "play": _moves,
     "stop": _rests,
     "locate": _arrived,
     "place": _placed,
     "remove": _removed,
+    "rename": _renamed,
+    "tempo": _has_tempo,
+    "meter": _has_meter,
+    "region": _has_region,
+    "loop": _loops,
+    "loop_off": _loops_no_more,
     "list": _listed,
 }
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from bridge.errors import PlanError
+from bridge.exact import Meter
 from bridge.hostmap import (
     Heard,
     Message,
@@ -20,7 +22,7 @@ from bridge.hostmap import (
     load,
 )
 from bridge.hostmap.table import SAYS
-from bridge.hostmap.template import Fact, Facts, Field
+from bridge.hostmap.template import END, Fact, Facts, Field
 from bridge.learn.explain import Explained
 from bridge.learn.mark import Happening, Mark, What
 from bridge.learn.spell import Round
@@ -28,6 +30,7 @@ from bridge.learn.units import value_at
 
 __all__ = [
     "DEEDS",
+    "LASTING",
     "LIST",
     "Deed",
     "Spoken",
@@ -38,6 +41,7 @@ __all__ = [
     "spoken_of",
 ]
 
+_ECHOED = ("locate", "place", "remove")
 _PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?", re.ASCII)
 
 
@@ -49,6 +53,11 @@ class Deed:
     about: str
     bar: int | None = None
     name: str | None = None
+    old_name: str | None = None
+    until: int | None = None
+    """The bar at which a loop or a region ends."""
+    bpm: Fraction | None = None
+    meter: Meter | None = None
 
 
 LIST = Deed(key="list", about="lists all its markers")
@@ -57,9 +66,18 @@ DEEDS = (
     Deed(key="play", about="starts it"),
     Deed(key="stop", about="stops it"),
     Deed(key="place", about="makes a marker named gull at bar 3", bar=3, name="gull"),
+    Deed(key="rename", about="renames that marker from gull to tern", bar=3, name="tern", old_name="gull"),
     Deed(key="remove", about="removes that marker named gull again", bar=3, name="gull"),
+    Deed(key="region", about="makes a region named shoal from bar 3 to bar 5", bar=3, name="shoal", until=5),
+    Deed(key="loop", about="loops between bar 3 and bar 5", bar=3, until=5),
+    Deed(key="loop_off", about="stops looping", bar=3),
+    Deed(key="meter", about="sets the meter at bar 3 to 5/4", bar=3, meter=Meter.parse("5/4")),
+    Deed(key="tempo", about="sets the tempo at bar 3 to 152", bar=3, bpm=Fraction(152)),
 )
-"""In the order in which they are tried: what was made is removed again."""
+"""In the order in which they are tried: a marker that was made is removed again, and what places in
+seconds depend on comes last."""
+LASTING = ("region", "meter", "tempo")
+"""What a trial leaves behind in the host."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +147,13 @@ def announced(key: str, explained: Explained, happenings: Sequence[Happening]) -
     if key in ("play", "stop"):
         heard = explained["playing"].heard
         return None if heard is None else _echo(happenings, heard, {}, rolling=key == "play")
+    if key in ("tempo", "meter"):
+        heard = explained[key].heard
+        meaning = {"value": "bpm", "top": "meter_top", "bottom": "meter_bottom"}
+        fields = {} if heard is None else {i: meaning[word] for word, i in heard.args.items()}
+        return None if heard is None else _echo(happenings, heard, fields)
+    if key not in _ECHOED:
+        return None
     if key == "locate":
         heard = explained["position"].heard
         return None if heard is None else _echo(happenings, heard, {heard.args["value"]: str(heard.unit)})
@@ -168,23 +193,32 @@ def _echo(
 
 def facts_of(deed: Deed, round_: Round, handle: int | str | float | None) -> Facts:
     """Return what fields hold for ``deed``; PlanError for one that has no value there."""
-    meter = round_.meter
+    meter = deed.meter or round_.meter
+    bpm = deed.bpm or round_.bpm
 
     def fact(field: Field) -> Fact:
         known: dict[str, Fact | None] = {
             "name": deed.name,
+            "old_name": deed.old_name,
             "id": handle,
             "index": 0,
             "count": 1,
             "bar": deed.bar,
             "beat": 1,
-            "bpm": round_.bpm,
+            "end_bar": deed.until,
+            "end_beat": None if deed.until is None else 1,
+            "bpm": bpm,
+            "bpm_end": bpm,
             "colour": 0x808080 if field.type != "s" else "#808080",
             "meter_top": meter.top if meter else None,
             "meter_bottom": meter.unit if meter else None,
         }
         if field.unit is not None and deed.bar is not None and round_.known:
             return value_at(field.unit, deed.bar, round_)
+        if field.name.startswith(END) and deed.until is not None and round_.known:
+            unit = replace(field, name=field.name.removeprefix(END)).unit
+            if unit is not None:
+                return value_at(unit, deed.until, round_)
         value = known.get(field.name)
         if value is None:
             raise PlanError(f"the field {field.name!r} has no value when the host {deed.about}")

@@ -15,7 +15,18 @@ from bridge.cli.main import main
 from bridge.errors import DeviceError
 from bridge.exact import Meter, Tempo, exact
 from bridge.hostmap import Address, Message, load
-from bridge.learn import Happening, Mark, What, explain, first_course, read_mark, spoken_of, write_mark
+from bridge.learn import (
+    DEEDS,
+    LIST,
+    Happening,
+    Mark,
+    What,
+    explain,
+    first_course,
+    read_mark,
+    spoken_of,
+    write_mark,
+)
 from bridge.osc import Port
 from bridge.practice import SteadyTimeline
 from bridge.practice.state import Rig
@@ -194,9 +205,8 @@ class PaperEar:
         if "About to send" in text:
             return "y"
         if "Which message" in text or "The host itself" in text:
-            marks = {"lists": "list", "moves": "locate", "starts": "play", "stops": "stop", "makes": "place"}
-            key = next((key for word, key in marks.items() if word in words), "remove")
-            return self.says.get(key, "")
+            deed = next(one for one in (LIST, *DEEDS) if f" {one.about}" in " ".join(words))
+            return self.says.get(deed.key, "")
         if "press play" in text or "stop" in words[3:5]:
             self.hear(Message("/rig/roll", "i", (int("press play" in text),)))
         elif "bar" in words and "move" in text:

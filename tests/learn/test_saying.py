@@ -55,6 +55,17 @@ def filled(key, typed, handle=None):
         ("place", "/put {seconds:d} {name:s}", Message("/put", "ds", (3.0, "gull"))),
         ("place", '[{address: /put, args: ["{ticks@480:i}"]}]', Message("/put", "i", (2880,))),
         ("remove", "/drop {id:i}", Message("/drop", "i", (7,))),
+        ("rename", "/name {id:i} {old_name:s} {name:s}", Message("/name", "iss", (7, "gull", "tern"))),
+        ("loop", "/loop {quarters:d} {end_quarters:d}", Message("/loop", "dd", (6.0, 12.0))),
+        ("loop", "/loop {bar:i} {end_bar:i} {end_beat:i}", Message("/loop", "iii", (3, 5, 1))),
+        ("loop_off", "/loop 0", Message("/loop", "i", (0,))),
+        (
+            "region",
+            "/reach {seconds:d} {end_seconds:d} {name:s} {colour:i}",
+            Message("/reach", "ddsi", (3.0, 6.0, "shoal", 0x808080)),
+        ),
+        ("tempo", "/flow {quarters:d} {bpm:d} {bpm_end:d}", Message("/flow", "ddd", (6.0, 152.0, 152.0))),
+        ("meter", "/swell {bar:i} {meter_top:i} {meter_bottom:i}", Message("/swell", "iii", (3, 5, 4))),
     ],
 )
 def test_a_typed_line_is_the_message_that_it_says(key, typed, message):
@@ -87,8 +98,14 @@ def test_only_what_the_host_itself_sent_is_proposed():
         "stop": '[{address: "/h/on", args: [0]}]',
         "place": '[{address: "/h/mark", args: ["{seconds:f}", "{name:s}"]}]',
         "remove": None,
+        "rename": None,
+        "region": None,
+        "loop": None,
+        "loop_off": None,
+        "meter": '[{address: "/h/sig", args: ["{meter_top:i}", "{meter_bottom:i}"]}]',
+        "tempo": '[{address: "/h/bpm", args: ["{bpm:f}"]}]',
     }
-    silent = Host(position=None, rolling=None, marker=None)
+    silent = Host(position=None, rolling=None, marker=None, tempo=None, meter=None)
     events = interview(silent, first_course())
     assert all(announced(deed.key, explain(events), events) is None for deed in DEEDS)
 
@@ -117,6 +134,22 @@ def test_an_argument_whose_meaning_is_not_known_is_never_sent_back():
         ("remove", ["list", ("/end", "", ())], True),
         ("remove", [("/end", "", ())], False),
         ("remove", [], False),
+        ("rename", [("/m", "ifs", (1, 3.0, "tern"))], True),
+        ("rename", [("/m", "ifs", (1, 3.0, "gull")), ("/m", "ifs", (2, 3.0, "tern"))], False),
+        ("rename", [], False),
+        ("tempo", [("/flow", "dd", (6.0, 152.0))], True),
+        ("tempo", [("/flow", "dd", (6.0, 151.0))], False),
+        ("tempo", [("/flow", "s", ("152",))], False),
+        ("meter", [("/swell", "iii", (3, 5, 4))], True),
+        ("meter", [("/swell", "iii", (5, 3, 4))], False),
+        ("region", [("/reach", "dds", (3.0, 6.0, "shoal"))], True),
+        ("region", [("/reach", "dds", (3.0, 6.0, "gull"))], False),
+        ("loop", [("/round", "dd", (6.0, 12.0))], True),
+        ("loop", [("/round", "ii", (3, 5))], True),
+        ("loop", [("/round", "dd", (12.0, 6.0))], False),
+        ("loop_off", [("/round", "i", (0,))], True),
+        ("loop_off", [("/round", "i", (1,))], False),
+        ("loop_off", [], False),
     ],
 )
 def test_only_what_the_host_says_afterwards_is_a_reaction(key, told, yes):
