@@ -81,7 +81,7 @@ def test_it_lays_verifies_and_laying_twice_changes_nothing(folder, capsys):
         assert packets.pop("received") > 20
         assert set(packets.values()) == {0}
         assert told == {
-            "placed": 3, "kept": 0, "moved": 0, "removed": 0, "verified": 3, "unverified": 0,
+            "placed": 3, "kept": 0, "moved": 0, "removed": 0, "renamed": 0, "verified": 3, "unverified": 0,
             "failed": [], "messages": None, "timeline": None,
         }  # fmt: skip
         laid = host.notes

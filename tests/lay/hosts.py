@@ -159,6 +159,11 @@ class TideTable(Quiet):
     def do(self, word: str, *args) -> list[Message]:
         if word == "mark/add":
             self.add(args[1], args[0])
+        elif word == "mark/name":
+            number, old, new = args
+            if self.numbers.get(number, ("", 0.0))[0] == old:
+                self.numbers[number] = (new, self.numbers[number][1])
+                self.marks = list(self.numbers.values())
         elif word == "reach/add":
             self.regions[self.next] = (args[2], args[0], args[1])
             self.next += 1

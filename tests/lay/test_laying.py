@@ -31,7 +31,8 @@ def test_every_marker_is_placed_once_and_verified(kind, end):
     sim = host(kind, end=end)
     run = lay(SONG, sim)
     assert run.result.as_record() == {
-        "placed": 5, "kept": 0, "moved": 0, "removed": 0, "verified": 5, "unverified": 0, "failed": [],
+        "placed": 5, "kept": 0, "moved": 0, "removed": 0, "renamed": 0, "verified": 5, "unverified": 0,
+        "failed": [],
     }  # fmt: skip
     assert sim.state() == plan_state(SONG) + Counter(USERS)
     assert sim.heard["put"] == 5
