@@ -32,6 +32,8 @@ class Memory:
     playing: bool
     shift: Length
     """How far the show stands beyond the place that the host shows."""
+    looping: bool = False
+    """The host was made to loop, and has not been told to stop."""
     held: bool = False
     leaves: Length | None = None
     """Where the section will be left, from its start, where that is not its planned end."""
@@ -53,6 +55,7 @@ class Memory:
             "into": self.into,
             "playing": self.playing,
             "shift": str(self.shift.whole_notes),
+            "looping": self.looping,
             "held": self.held,
             "leaves": None if self.leaves is None else str(self.leaves.whole_notes),
             "follows": self.follows,
@@ -73,6 +76,7 @@ class Memory:
                 into=float(record["into"]),
                 playing=bool(record["playing"]),
                 shift=Length(Fraction(record["shift"])),
+                looping=bool(record["looping"]),
                 held=bool(record["held"]),
                 leaves=None if leaves is None else Length(Fraction(leaves)),
                 follows=None if record["follows"] is None else int(record["follows"]),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from itertools import pairwise
 
 from bridge.errors import UsageError
@@ -61,7 +62,11 @@ class Programme:
 
     def plan_quarters(self, song: int, host: float) -> float:
         """Return the song's quarters, from its bar 1, where the host shows ``host``."""
-        return host - float(_begins(self.songs[song]))
+        return host - self._floats[song]
+
+    @cached_property
+    def _floats(self) -> tuple[float, ...]:
+        return tuple(float(_begins(song)) for song in self.songs)
 
     def spot(self, host: float) -> Spot | None:
         """Return where in the set the host stands, negative before a song; None after the last one."""

@@ -17,7 +17,7 @@ from bridge.follow.scale import PlanScale
 from bridge.hostmap import Measure, Number, PlayingHeard, PositionHeard, Ruler, TempoHeard, Unit
 from bridge.show import AskHost, Conductor, Keep, Programme, Replan, SendMidi, SendOsc, Tell, control
 
-REPORTS = 0.1
+REPORTS = 0.2
 """Seconds between a host's reports."""
 
 
@@ -35,7 +35,13 @@ class Host:
     loop: tuple[float, float] | None = None
     jumps: list = field(default_factory=list)
 
+    def __post_init__(self):
+        tempi = {placed.section.tempo for placed in self.song.sections}
+        self.steady = float(tempi.pop().start) if len(tempi) == 1 else None
+
     def tempo(self, at: float) -> float:
+        if self.steady is not None:
+            return self.steady * (1 + self.breath * math.sin(at / 5))
         place = Ruler(self.song).place(Fraction(self.quarters), Unit(Measure.QUARTERS))
         return float(self.song.tempo_map.bpm(place)) * (1 + self.breath * math.sin(at / 5))
 
@@ -79,7 +85,7 @@ class Stage:
         self.chance = random.Random(seed)
         self.now = 0.0
         self.sent, self.told, self.asked, self.kept, self.replans, self.midi = [], [], [], [], [], []
-        self.memory = None
+        self.memory, self.heard = None, 0
         self.alive = True
         self._queue, self._number = [], itertools.count()
         self.at(0.0, self._report)
@@ -143,11 +149,11 @@ class Stage:
         if not self.alive:
             return
         host, events = self.host, []
-        for heard in (
-            PlayingHeard(playing=host.playing),
-            TempoHeard(bpm=_number(host.tempo(self.now))),
-            PositionHeard(at=_number(host.quarters)),
-        ):
+        self.heard += 1
+        said = [PlayingHeard(playing=host.playing), PositionHeard(at=_number(host.quarters))]
+        if self.heard % 5 == 1:
+            said.insert(1, TempoHeard(bpm=_number(host.tempo(self.now))))
+        for heard in said:
             events += self.follower.heard(self.now, heard)
         self.do(self.conductor.hear(self.now, self.follower.transport(self.now), events))
 
