@@ -41,6 +41,7 @@ def start_in_background(words: Sequence[str]) -> Running:
         while time.monotonic() < until:
             found = next((one for one in running_bridges() if one.pid == process.pid), None)
             if found is not None:
+                process.returncode = 0  # it goes on without us, and nobody waits for it
                 return found
             if process.poll() is not None:
                 said.seek(0)

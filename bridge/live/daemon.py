@@ -56,6 +56,8 @@ _QUIET_GAP = 0.004
 _MOST_PUT_OFF = 20
 """After so many looks without a gap it is done all the same."""
 _CLOCK_EVERY = 1.0
+_GOODBYE = 1.0
+"""Seconds that a host is given to hear the last that it is asked."""
 
 Report = Callable[[dict[str, Any]], None]
 
@@ -151,6 +153,8 @@ class Daemon:
 
     def control(self, control: Control) -> list[Tell]:
         """Do what somebody asks; UsageError, with the reason, where the show cannot."""
+        if self._stops:
+            raise UsageError("the bridge is ending")
         told = self._perform(self.conductor.control(self._show_now(), control))
         refused = next((tell for tell in told if tell.what == "refused"), None)
         if refused is not None:
@@ -206,8 +210,9 @@ class Daemon:
                 await self._ended
             finally:
                 quiet.cancel()
+                self._timer.close()
                 await asyncio.gather(quiet, return_exceptions=True)
-                self._close()
+                await self._close()
 
     async def _open(self, stack: AsyncExitStack) -> None:
         wanted = self.settings
@@ -307,13 +312,16 @@ class Daemon:
         )
         stack.enter_context(RunningFile(self.running))
 
-    def _close(self) -> None:
-        """Leave the host as it should be: nothing of ours goes on in it."""
-        now = self._show_now()
-        self._performer.take(self.conductor.close(now))
+    async def _close(self) -> None:
+        """Send what has been decided, and leave the host as it should be: nothing of ours goes on in it."""
+        at = self._show_now()
+        self._performer.take(self.conductor.close(at))
         for companion in self.companions:
-            self._performer.take(companion.stop(now))
-        self._performer.wake(float("inf"))
+            self._performer.take(companion.stop(at))
+        until = at + _GOODBYE
+        while (due := self._performer.wake_at) is not None and due < until:
+            await asyncio.sleep(due - self.now())
+            self._performer.wake(self.now())
 
     def _guarded(self, arrival: Arrival) -> None:
         try:
@@ -341,7 +349,7 @@ class Daemon:
     def _listen(self) -> None:
         """Let the conductor hear where the host is, once for all that came in together."""
         self._listening = False
-        if self.conductor.led or self.inputs is None:
+        if self.conductor.led or self.inputs is None or self._stops:
             return
         events, self._heard = self._heard, []
         at = self._show_now()
@@ -395,6 +403,8 @@ class Daemon:
 
     def _ring(self) -> None:
         """Send what is due, then make what comes."""
+        if self._stops:
+            return
         try:
             self._performer.wake(self.now())
             self._perform(self._due())
@@ -450,6 +460,7 @@ class Daemon:
             self._log.write(record)
 
     def _fail(self, error: BaseException) -> None:
+        self._stops = True
         if self._ended is not None and not self._ended.done():
             self._ended.set_exception(error)
 

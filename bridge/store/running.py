@@ -81,6 +81,7 @@ class RunningFile:
 
     def __enter__(self) -> Self:
         content = json.dumps(asdict(self.running)).encode()
+        running_bridges()  # removes what crashes have left
         try:
             self.path.unlink(missing_ok=True)
             os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
