@@ -14,6 +14,7 @@ from bridge.cli.solving import read_bytes, solved_song
 from bridge.errors import MusicError, PlanError
 from bridge.exact import MAX_DIGITS
 from bridge.shape import DEFAULT_EFFORT
+from bridge.song import left_open
 from bridge.song.changes import Change, Deed, Stand, changes, settled_that_change
 
 __all__ = ["command"]
@@ -74,7 +75,9 @@ def _side(path: Path, effort: int) -> _Side:
             name=one.name,
             bars=one.bars,
             settled=i <= last,
-            time=f"{one.section.meters} at {one.section.tempo}",
+            time=f"{one.section.meters} at {one.section.tempo}"
+            if one.section.free is None
+            else left_open(one.section),
         )
         for i, one in enumerate(song.sections)
     )

@@ -19,6 +19,7 @@ from bridge.lay import Difference, ReadBack, Standing
 from bridge.plan import Plan, load
 from bridge.plan.new_lengths import with_lengths
 from bridge.shape import Infeasible, Solved
+from bridge.song import PlacedSection
 from bridge.store import write_atomically
 
 __all__ = ["pull"]
@@ -87,11 +88,20 @@ def _cannot_take(job: Job, found: ReadBack, *, certain: bool) -> str | None:
         if one.bar is None:
             off = f"stands off the barline, at {one.at}" if one.at else "is not to be found in the host"
             return f"the marker {one.name!r} {off}"
-    for placed, bars in zip(job.song.sections, found.lengths, strict=True):
-        if bars is None or bars < 1:
-            return f"{placed.name!r} would end before it begins"
-        if bars != placed.bars and placed.section.settled_bars is not None:
-            return f"{placed.name!r} is settled: it has been recorded with {placed.bars} bars"
+    every = zip(job.song.sections, found.lengths, strict=True)
+    return next((why for placed, bars in every if (why := _cannot_have(placed, bars))), None)
+
+
+def _cannot_have(placed: PlacedSection, bars: int | None) -> str | None:
+    """Say why a section cannot be given so many bars; None where it can, or has them."""
+    if bars is None or bars < 1:
+        return f"{placed.name!r} would end before it begins"
+    if bars == placed.bars:
+        return None
+    if placed.section.settled_bars is not None:
+        return f"{placed.name!r} is settled: it has been recorded with {placed.bars} bars"
+    if placed.section.free is not None:
+        return f"{placed.name!r} is a free passage: how long it lasts stands in the plan under 'free'"
     return None
 
 

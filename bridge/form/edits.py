@@ -65,7 +65,8 @@ class Bar:
     def record(self, plan: Plan) -> Record:
         """Return the change for a program."""
         old = plan.sections[self.section]
-        gone = ["length"] if (old.about or old.at_least or old.at_most) else []
+        of_vamp = old.vamp is not None and old.about == old.vamp.at_least
+        gone = ["length"] if ((old.about and not of_vamp) or old.at_least or old.at_most) else []
         gone += ["same_length_as"] if old.same_length_as is not None else []
         return {**_record(old, "bars", str(self.bars)), "instead_of": gone}
 

@@ -62,14 +62,14 @@ def _edits(
     fixed, length = section.get("bars"), section.get("length")
     if isinstance(fixed, TextNode):
         return [_Edit(*marks[_place(fixed)], str(bars))]
-    if not isinstance(length, MapNode):
-        raise PlanError(
-            "this section has no length of its own that could be changed",
-            hint="It has those of another section, or of the kept solution: change that one.",
-            where=section.where,
-        )
     keys = ("about", "at_least", "at_most") if bound else ("about",)
-    edits, new = [], []
+    if length is None and section.get("vamp") is not None and section.get("same_length_as") is None:
+        wish = ", ".join(f"{key}: {bars} bars" for key in keys)
+        return _added(text, marks, section, [f"length: {{{wish}}}"])
+    if not isinstance(length, MapNode):
+        raise _without_length(section)
+    edits: list[_Edit] = []
+    new: list[str] = []
     for key in keys:
         node = length.get(key)
         if isinstance(node, TextNode):
@@ -77,6 +77,20 @@ def _edits(
         else:
             new.append(f"{key}: {bars} bars")
     return [*edits, *_added(text, marks, length, new)]
+
+
+def _without_length(section: MapNode) -> PlanError:
+    if section.get("free") is not None:
+        return PlanError(
+            "a free passage has no bars that could be changed",
+            hint="Change how long it lasts, under 'free'.",
+            where=section.where,
+        )
+    return PlanError(
+        "this section has no length of its own that could be changed",
+        hint="It has those of another section, or of the kept solution: change that one.",
+        where=section.where,
+    )
 
 
 def _added(

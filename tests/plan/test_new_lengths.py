@@ -60,3 +60,25 @@ def test_a_length_that_is_another_sections_is_refused_where_it_stands():
     with pytest.raises(PlanError, match="no length of its own") as caught:
         with_lengths(PLAN, {4: 12})
     assert caught.value.where.line == PLAN.count("\n")
+
+
+@pytest.mark.parametrize("bound", [False, True])
+@pytest.mark.parametrize(
+    "written",
+    [
+        "{name: Still, layers: [band], vamp: {at_least: 4 bars}}",
+        "name: Still\n    layers: [band]\n    vamp: {at_least: 4 bars}",
+    ],
+)
+def test_a_vamp_that_has_no_other_length_gets_one(written, bound):
+    plan = PLAN + f"  - {written}\n"
+    section = load(with_lengths(plan, {5: 12}, bound=bound)).sections[5]
+    assert str(section.about) == "12 bars"
+    assert section.vamp == load(plan).sections[5].vamp
+    assert [str(section.at_least), str(section.at_most)] == (["12 bars"] * 2 if bound else ["None"] * 2)
+
+
+def test_a_free_passage_has_no_bars_to_be_changed():
+    with pytest.raises(PlanError, match="free passage") as caught:
+        with_lengths(PLAN + '  - {name: Fog, free: {about: "0:45"}}\n', {5: 2})
+    assert caught.value.where is not None
