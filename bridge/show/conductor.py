@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from bridge.cues import DueCue, Leads
 from bridge.errors import UsageError
-from bridge.exact import Length
+from bridge.exact import Bars, Length
 from bridge.follow import Event, Transport
 from bridge.show.agenda import Item, said_of
 from bridge.show.asking import asked, ladder_from
@@ -628,14 +628,16 @@ class Conductor:
         return tuple(played.items())
 
     def _tell_section(self, passed: Pass, at: float) -> Tell:
-        bars = "until it is released" if passed.leaves is None else f"{passed.placed.bars} bars"
+        lasts = "until it is released" if passed.leaves is None else str(Bars(passed.placed.bars))
+        if passed.is_free:
+            lasts = f"without bars, {lasts}" if passed.leaves is None else "without bars"
         data = {
             "section": passed.name,
             "bars": passed.placed.bars,
             "held": passed.held,
             "next": passed.next_name,
         }
-        return Tell(at=at, what="section", text=f"{passed.name}, {bars}, then {passed.next_name}", data=data)
+        return Tell(at=at, what="section", text=f"{passed.name}, {lasts}, then {passed.next_name}", data=data)
 
     def _beat_seconds(self, playing: Playing) -> float:
         assert playing.line is not None  # noqa: S101  asked only while it moves

@@ -85,7 +85,7 @@ class Stage:
         self.chance = random.Random(seed)
         self.now = 0.0
         self.sent, self.told, self.asked, self.kept, self.replans, self.midi = [], [], [], [], [], []
-        self.memory, self.heard = None, 0
+        self.memory, self.heard, self.tempo_told = None, 0, 1.0
         self.alive = True
         self._queue, self._number = [], itertools.count()
         self.at(0.0, self._report)
@@ -151,8 +151,10 @@ class Stage:
         host, events = self.host, []
         self.heard += 1
         said = [PlayingHeard(playing=host.playing), PositionHeard(at=_number(host.quarters))]
-        if self.heard % 5 == 1:
-            said.insert(1, TempoHeard(bpm=_number(host.tempo(self.now))))
+        tempo = host.tempo(self.now)
+        if self.heard % 5 == 1 or abs(tempo / self.tempo_told - 1) > 0.1:
+            said.insert(1, TempoHeard(bpm=_number(tempo)))
+            self.tempo_told = tempo
         for heard in said:
             events += self.follower.heard(self.now, heard)
         self.do(self.conductor.hear(self.now, self.follower.transport(self.now), events))
