@@ -35,7 +35,7 @@ class HostCount:
         named = self.song.plan.origin.seconds
         if named is not None:
             return named
-        return self.lead_in.whole_notes * 240 / self.song.plan.sections[0].tempo.start
+        return -self.song.seconds(Place(0) - self.lead_in)
 
     def whole_notes(self, place: Place) -> Fraction:
         """Return the host's whole notes at ``place``."""
@@ -62,7 +62,7 @@ class HostCount:
 
     def place_of_seconds(self, seconds: Fraction) -> Place:
         """Return the plan's place at the host's ``seconds``."""
-        return self.song.tempo_map.place(seconds - self.seconds_before)
+        return self.song.place_at(seconds - self.seconds_before)
 
     def place_of_bars(self, bars: Fraction) -> Place:
         """Return the plan's place at the host's ``bars``, counted from 1."""

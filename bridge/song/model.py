@@ -21,6 +21,8 @@ from bridge.song.part import Onset, Part
 __all__ = ["END", "Marker", "Onset", "Part", "PlacedSection", "Song"]
 
 _NOTHING = Length(0)
+_SECONDS_AT_1 = 240
+"""Of a whole note at one quarter note a minute."""
 END = "End"
 """The name of the marker where the last landing falls."""
 
@@ -133,8 +135,29 @@ class Song:
         )
 
     def seconds(self, place: Place) -> Fraction:
-        """Return the seconds from the plan's bar 1 to ``place``."""
+        """Return the seconds from the plan's bar 1 to ``place``; what lies before it has the tempo there.
+
+        Where the song begins with a free passage, which has none, that of the first section with one.
+        """
+        if place < Place(0):
+            return place.whole_notes * _SECONDS_AT_1 / self.counting_bpm(Place(0))
         return self.tempo_map.seconds(place)
+
+    def place_at(self, seconds: Fraction) -> Place:
+        """Return the place at ``seconds`` from the plan's bar 1; the inverse of :meth:`seconds`."""
+        if seconds < 0:
+            return Place(seconds * self.counting_bpm(Place(0)) / _SECONDS_AT_1)
+        return self.tempo_map.place(seconds)
+
+    def counting_bpm(self, place: Place) -> Fraction:
+        """Return the quarter notes a minute at which one counts in to ``place``.
+
+        In a free passage those of the next section with bars; where there is none, those that stand for it.
+        """
+        for placed in self.sections:
+            if placed.end > place and placed.section.free is None:
+                return self.tempo_map.bpm(max(placed.start, place, key=attrgetter("whole_notes")))
+        return self.tempo_map.bpm(place)
 
     def section_at(self, place: Place) -> PlacedSection | None:
         """Return the section that ``place`` lies in; None before the song and from its end on."""

@@ -12,6 +12,7 @@ import mido
 import pytest
 
 from bridge.errors import UsageError
+from bridge.exact import Place
 from bridge.out.form import form_scene
 from bridge.out.guide.options import GuideOptions
 from bridge.out.guide.take import Take
@@ -26,7 +27,7 @@ from bridge.out.request import Request
 from bridge.out.scene import Rectangle, Text
 from bridge.out.typeface import Typeface
 from bridge.plan import load
-from bridge.song import Frame, Song, asked_cues, counted_in, unroll
+from bridge.song import Frame, HostCount, Song, asked_cues, counted_in, unroll
 from tests import oracle
 
 WATER = """\
@@ -183,3 +184,20 @@ def test_the_picture_shows_what_is_free_and_its_key_says_so(water: Song) -> None
 def test_a_handout_of_a_free_passage_is_refused_with_the_reason(water: Song) -> None:
     with pytest.raises(UsageError, match="no cycle turns in 'Fog'"):
         stretch_of_section(water.sections[0])
+
+
+def test_what_comes_before_a_song_that_begins_freely_has_the_tempo_of_its_first_bars() -> None:
+    song = unroll(load(WATER.replace("meter: 4/4\n", "meter: 4/4\norigin: {bar: 3}\n", 1)), [1, 12, 1, 4])
+    assert song.seconds(Place(-1)) == -2
+    assert song.place_at(Fraction(-2)) == Place(-1)
+    assert Frame.of(song, count_in=1).lead_seconds == 2
+    assert HostCount(song).seconds_before == 4
+    assert HostCount(song).place_of_seconds(Fraction(1)) == Place(Fraction(-3, 2))
+    freely = unroll(load(WATER.split("  - name: Still", maxsplit=1)[0]), [1])
+    assert freely.seconds(Place(-1)) == -40
+
+
+def test_an_excerpt_that_begins_freely_is_counted_in_at_the_tempo_that_follows(water: Song) -> None:
+    take = Take.of(Frame.of(water, count_in=1), GuideOptions(begin="Gap"), 48000)
+    assert [at for at, _ in take.count_in()] == [0, 24000, 48000]
+    assert take.lead == Fraction(3, 2)

@@ -120,7 +120,7 @@ class Take:
                     yield samples(self.frame.seconds(place), self.rate), first
             return
         song = self.frame.song
-        per_whole_note = 240 / song.tempo_map.bpm(self.begin)
+        per_whole_note = 240 / song.counting_bpm(self.begin)
         beats = list(_beats(Place(0), song.bars.bar_at(self.begin).meter.counted))
         for number in range(self.counted):
             before = number * _bar_before(song, self.begin)
@@ -138,7 +138,7 @@ def _counted_before(frame: Frame, begin: Place) -> int:
 
 def _bar_before(song: Song, place: Place) -> Fraction:
     """Return the seconds of a bar counted in before ``place``, in the meter and tempo that begin there."""
-    return song.bars.bar_at(place).meter.length.whole_notes * 240 / song.tempo_map.bpm(place)
+    return song.bars.bar_at(place).meter.length.whole_notes * 240 / song.counting_bpm(place)
 
 
 def _beats(start: Place, counted: tuple[Length, ...]) -> Iterator[tuple[Place, bool]]:
