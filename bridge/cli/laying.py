@@ -122,7 +122,7 @@ def lay_song(
         host.need("receive_on", command="lay")
     record = RecordFile(job.record, job.host)
     options, clock = options or Options(), clock or SteadyClock()
-    with _alone(host), _port(job) as (port, to):
+    with _alone(host), _port(job, tell) as (port, to):
         hands = Hands(port=port, route=Route(host, to, tell), record=record, tell=tell, after=after)
         ends_at = clock.now() + options.lasts
         session = _Session(
@@ -193,7 +193,7 @@ def pull_song(job: Job, *, tell: Tell, options: Options | None = None, clock: Cl
         host.need(key, command="lay --pull")
     ruler = Ruler(job.song)
     record = RecordFile(job.record, job.host)
-    with _alone(host), _port(job) as (port, to):
+    with _alone(host), _port(job, tell) as (port, to):
         pulling = Pulling(ruler, host, options)
         hands = Hands(port=port, route=Route(host, to, tell), tell=tell)
         unusable = run(pulling, host, hands, clock or SteadyClock())
@@ -215,13 +215,18 @@ def _alone(host: HostMap) -> Iterator[None]:
 
 
 @contextmanager
-def _port(job: Job) -> Iterator[tuple[Port, tuple[str, int]]]:
-    """Open the port that the host answers to; believe the host's machine and who else is allowed."""
+def _port(job: Job, tell: Tell) -> Iterator[tuple[Port, tuple[str, int]]]:
+    """Open the port that the host answers to, or go through the bridge that holds it.
+
+    The host's machine is believed, and who else is allowed.
+    """
+    from bridge.live.borrowed import open_port
+
     host = job.host
     if host.send_to is None:
         raise RuntimeError("the map's send_to was checked before")
     _, to = resolve(host.send_to)
     here = host.receive_on or Address("::" if ":" in to[0] else "0.0.0.0", 0)  # noqa: S104  any port, to send from
     believed = Allowed.of((to[0].partition("%")[0], *job.allowed))
-    with Port(here, believe=believed) as port:
+    with open_port(here, believe=believed, tell=tell) as port:
         yield port, to

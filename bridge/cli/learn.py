@@ -131,12 +131,12 @@ def _held(
     from bridge.cli.learn_network import believed, tell_of_strangers, tell_who_counts
     from bridge.cli.learning import Talk
     from bridge.hostmap.load import read_address
-    from bridge.osc import Port
+    from bridge.live.borrowed import open_port
     from bridge.store.recorder import Recorder
 
     here, there = read_address(listen, least=0), read_address(to, least=1) if to is not None else None
     with contextlib.ExitStack() as stack:
-        port = stack.enter_context(Port(here, believe=believed(here, there, opened)))
+        port = stack.enter_context(open_port(here, believe=believed(here, there, opened), tell=note))
         recorder = stack.enter_context(Recorder(Path(record))) if record is not None else None
         note(f"Listening on {port.place[0]}:{port.place[1]}: have the host send its OSC there.")
         tell_who_counts(port.place[0], there, opened)

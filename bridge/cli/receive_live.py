@@ -75,7 +75,9 @@ class Live:
         self._ended: asyncio.Future[None] = self._loop.create_future()
         with contextlib.suppress(NotImplementedError):  # Windows ends the process by itself
             self._loop.add_signal_handler(signal.SIGTERM, self._end)
-        async with Inputs(host=host, midi=midi, deliver=self._guarded, warn=self._warn) as self.inputs:
+        async with Inputs(
+            host=host, midi=midi, deliver=self._guarded, warn=self._warn, borrow=True
+        ) as self.inputs:
             for line in self._where(midi):
                 self._warn(line)
             if seconds is not None:

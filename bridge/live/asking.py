@@ -14,7 +14,7 @@ from typing import Any, BinaryIO
 from bridge.errors import PeerError, UsageError
 from bridge.store.running import Running, running_bridges
 
-__all__ = ["ask", "connected", "the_bridge"]
+__all__ = ["ask", "connected", "hello", "the_bridge"]
 
 _PATIENCE = 5.0
 
@@ -49,12 +49,28 @@ def ask(running: Running, **question: Any) -> dict[str, Any]:
 @contextmanager
 def connected(running: Running, **question: Any) -> Iterator[tuple[socket.socket, BinaryIO]]:
     """Ask, and give the connection and the file of its answers; PeerError where nobody listens."""
+    with hello(running, **question) as connection, connection.makefile("rb") as file:
+        try:
+            yield connection, file
+        except OSError as error:
+            raise _silent(running, error) from None
+
+
+def hello(running: Running, **question: Any) -> socket.socket:
+    """Connect and ask; return the open connection.  PeerError where nobody listens."""
     try:
-        with socket.create_connection(running.control, timeout=_PATIENCE) as connection:
-            connection.sendall(json.dumps({"token": running.token, **question}).encode() + b"\n")
-            with connection.makefile("rb") as file:
-                yield connection, file
+        connection = socket.create_connection(running.control, timeout=_PATIENCE)
     except OSError as error:
-        raise PeerError(
-            f"{running} does not answer: {error.strerror or error}", hint="Has it just ended? Try again."
-        ) from None
+        raise _silent(running, error) from None
+    try:
+        connection.sendall(json.dumps({"token": running.token, **question}).encode() + b"\n")
+    except OSError as error:
+        connection.close()
+        raise _silent(running, error) from None
+    return connection
+
+
+def _silent(running: Running, error: OSError) -> PeerError:
+    return PeerError(
+        f"{running} does not answer: {error.strerror or error}", hint="Has it just ended? Try again."
+    )

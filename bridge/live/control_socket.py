@@ -91,7 +91,7 @@ class ControlSocket:
             return
         self._clients.add(task)
         try:
-            with contextlib.suppress(ConnectionError, asyncio.CancelledError):
+            with contextlib.suppress(OSError, asyncio.CancelledError):  # it, or we, went away
                 await self._converse(reader, writer)
         finally:
             self._clients.discard(task)

@@ -49,7 +49,8 @@ class Inputs:
     """Deliver what comes in while an ``async with`` block runs.
 
     ``deliver`` gets each input, on the loop; ``warn`` gets sentences for people; ``zero`` is
-    the time of the steady clock that counts as the beginning: now, if none is named.  Entering
+    the time of the steady clock that counts as the beginning: now, if none is named.  With
+    ``borrow``, a port that a running bridge holds is heard through that.  Entering
     raises DeviceError or PeerError when a port cannot be opened.
     """
 
@@ -61,11 +62,13 @@ class Inputs:
         deliver: Callable[[Arrival], None],
         warn: Callable[[str], None],
         zero: float | None = None,
+        borrow: bool = False,
     ) -> None:
         self._host = host if host is not None and host.receive_on is not None else None
         self._choice = midi
         self._deliver = deliver
         self._warn = warn
+        self._borrow = borrow
         self._waiting: deque[tuple[float, bytes]] = deque()
         self.overrun = 0
         """MIDI messages that found no room to wait: the loop was too busy for too long."""
@@ -81,7 +84,7 @@ class Inputs:
             if self._choice is not None:
                 stack.enter_context(midi_input(self._choice, take=self._on_midi, tell=self._on_news))
             if self._host is not None:
-                self.port = stack.enter_context(_port(self._host))
+                self.port = stack.enter_context(self._open(self._host))
                 self.listener = Listener(self.port, self._on_osc, warn=self._warn)
                 await stack.enter_async_context(self.listener)
             self._stack = stack.pop_all()
@@ -99,6 +102,15 @@ class Inputs:
     def since_beginning(self, at: float) -> float:
         """Return the seconds since the beginning of ``at``, an instant of the steady clock."""
         return at - self._zero
+
+    def _open(self, host: HostMap) -> Port:
+        assert host.receive_on is not None  # noqa: S101  looked at when the inputs were made
+        believe = resolve(host.send_to)[1][0] if host.send_to else None
+        if not self._borrow:
+            return Port(host.receive_on, believe=believe)
+        from bridge.live.borrowed import open_port
+
+        return open_port(host.receive_on, believe=believe, tell=self._warn)
 
     def _on_midi(self, at: float, message: bytes) -> None:
         """Take a message on a thread that is not the loop's."""
@@ -146,9 +158,3 @@ def midi_input(
     from bridge.midi import MidiIn
 
     return MidiIn(choice.name, take=take, tell=tell, virtual=choice.virtual)
-
-
-def _port(host: HostMap) -> Port:
-    assert host.receive_on is not None  # noqa: S101  looked at when the inputs were made
-    believe = resolve(host.send_to)[1][0] if host.send_to else None
-    return Port(host.receive_on, believe=believe)
