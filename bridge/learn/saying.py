@@ -72,7 +72,7 @@ DEEDS = (
     Deed(key="loop", about="loops between bar 3 and bar 5", bar=3, until=5),
     Deed(key="loop_off", about="stops looping", bar=3),
     Deed(key="meter", about="sets the meter at bar 3 to 5/4", bar=3, meter=Meter.parse("5/4")),
-    Deed(key="tempo", about="sets the tempo at bar 3 to 152", bar=3, bpm=Fraction(152)),
+    Deed(key="tempo", about="sets the tempo at bar 3 to 152", bar=3, until=5, bpm=Fraction(152)),
 )
 """In the order in which they are tried: a marker that was made is removed again, and what places in
 seconds depend on comes last."""
