@@ -23,10 +23,39 @@ _KEYS = sorted(
         "weight",
         "pivot",
         "becomes",
+        "vamp",
+        "free",
+        "cues",
+        "at",
+        "for",
+        "say",
+        "send",
+        "sound",
+        "program",
+        "controller",
+        "channel",
+        "osc",
     }
 )
 _SCALARS = st.sampled_from(
-    ["1", "4/4", "2:30", "4 bars", "", "x", "band", "0", "-1", "true", "[", "}", "*a", "&a"]
+    [
+        "1",
+        "4/4",
+        "2:30",
+        "4 bars",
+        "",
+        "x",
+        "band",
+        "0",
+        "-1",
+        "true",
+        "[",
+        "}",
+        "*a",
+        "&a",
+        "/a",
+        "end - 1 bar",
+    ]
 )
 _WILD = st.recursive(
     _SCALARS | st.text(max_size=8),
