@@ -201,3 +201,8 @@ def test_an_excerpt_that_begins_freely_is_counted_in_at_the_tempo_that_follows(w
     take = Take.of(Frame.of(water, count_in=1), GuideOptions(begin="Gap"), 48000)
     assert [at for at, _ in take.count_in()] == [0, 24000, 48000]
     assert take.lead == Fraction(3, 2)
+
+
+def test_where_the_song_ends_freely_its_end_is_not_clicked() -> None:
+    song = unroll(load(WATER.split("  - {name: Ebb", maxsplit=1)[0]), [1, 12, 1])
+    assert max(at for at, _ in clicks(song)) < song.seconds(song.sections[2].start)

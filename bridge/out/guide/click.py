@@ -31,7 +31,7 @@ def clicked(one: Pass, song: Song, options: GuideOptions) -> list[Click]:
             continue
         for row in _rows(song, placed, whose):
             found += [(at, "downbeat" if row.home else "click") for at in one.along(row)]
-    if one.last and one.end == song.end:
+    if one.last and one.end == song.end and song.sections[-1].section.free is None:
         found.append((one.sample(one.end), "downbeat"))
     if options.click_out:
         silent = _silent(one, song, options.click_out)
