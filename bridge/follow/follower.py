@@ -55,6 +55,10 @@ class Follower:
         """Those that have been heard of at all."""
         self._lead = Lead()
 
+    def rescale(self, scale: Scale) -> None:
+        """Read the host's numbers by ``scale`` from now on: its plan was changed."""
+        self._timecode.scale = self._reported.scale = scale
+
     def midi(self, at: float, data: bytes) -> list[Event]:
         """Take one whole MIDI message; return what happened, a broken message included."""
         events = self._pass_time(at)

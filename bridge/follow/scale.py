@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Protocol
 
+from bridge.exact import Place
 from bridge.hostmap import Measure, Ruler, Unit
 
-__all__ = ["PlainScale", "PlanScale", "Scale"]
+__all__ = ["PlainScale", "PlanScale", "Scale", "SetScale"]
 
 _QUARTERS = Unit(Measure.QUARTERS)
 
@@ -89,3 +90,28 @@ class PlanScale:
         """Return the plan's quarters a minute at a place of the host."""
         place = self.ruler.place(Fraction(quarters), _QUARTERS)
         return float(self.ruler.song.tempo_map.bpm(place))
+
+
+@dataclass(frozen=True, slots=True)
+class SetScale:
+    """The plans of a set in one timeline, in the order of their origins: each counts from where it begins."""
+
+    rulers: tuple[Ruler, ...]
+
+    def quarters(self, value: float, unit: Unit) -> float:
+        """Return the place of the host's number ``value``, in the host's quarters."""
+        return PlanScale(ruler=self._at(Fraction(value), unit)).quarters(value, unit)
+
+    @property
+    def knows_time(self) -> bool:
+        """Yes: each plan has a tempo map."""
+        return True
+
+    def bpm(self, quarters: float, /) -> float | None:
+        """Return the quarters a minute that are planned at a place of the host."""
+        return PlanScale(ruler=self._at(Fraction(quarters), _QUARTERS)).bpm(quarters)
+
+    def _at(self, value: Fraction, unit: Unit) -> Ruler:
+        """Return the ruler of the song that has begun there last; before all, of the first."""
+        begun = [ruler for ruler in self.rulers if ruler.value(Place(0), unit) <= value]
+        return begun[-1] if begun else self.rulers[0]

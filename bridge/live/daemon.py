@@ -26,9 +26,9 @@ from bridge.hostmap import Unusable, hear
 from bridge.live.answers import Answers
 from bridge.live.control_socket import ControlSocket
 from bridge.live.feet import Foot, Press
-from bridge.live.following import follower_for
+from bridge.live.following import follower_for_set, scale_of
 from bridge.live.host_line import HostLine
-from bridge.live.inputs import Arrival, Inputs, MidiChoice
+from bridge.live.inputs import Arrival, Inputs, MidiChoice, midi_input
 from bridge.live.new_forms import NewForms
 from bridge.live.orders import Orders
 from bridge.live.outputs import MidiPort, Outputs
@@ -135,8 +135,7 @@ class Daemon:
         self._refused_from: set[str] = set()
         self._stops = False
         self._ended: asyncio.Future[None] | None = None
-        song = programme.songs[0]
-        self.follower = follower_for(settings.host, song, settings.delays)
+        self.follower = follower_for_set(settings.host, programme.songs, settings.delays)
 
     def now(self) -> float:
         """Return the seconds of the steady clock: those of ``View.at``."""
@@ -177,6 +176,7 @@ class Daemon:
         else:
             self.conductor.programme = self.conductor.programme.with_song(number, song)
         self._programme = self.conductor.programme
+        self.follower.rescale(scale_of(self._programme.songs))
 
     def offer(self, offer: Offer) -> None:
         """Take what the rest of the song could become."""
@@ -286,12 +286,10 @@ class Daemon:
         return stack.enter_context(MidiOut(choice.name, virtual=choice.virtual, tell=self._on_news))
 
     def _foot_port(self, choice: MidiChoice) -> Any:
-        from bridge.midi import MidiIn
-
         def take(_: float, message: bytes) -> None:
             self._loop.call_soon_threadsafe(self._stepped_on, message)
 
-        return MidiIn(choice.name, virtual=choice.virtual, take=take, tell=self._on_news)
+        return midi_input(choice, take=take, tell=self._on_news)
 
     async def _tell_the_world(self, stack: AsyncExitStack) -> None:
         """Open the control socket, and write the file by which it is found."""
