@@ -11,7 +11,7 @@ import pytest
 from bridge.cli.laying import Job, lay_song
 from bridge.hostmap import Message
 from bridge.lay import Options, Send
-from bridge.practice import Weather
+from bridge.practice import FAIR, Weather
 from tests.lay.hosts import REPORTING, ChalkBoard, HarbourCrane, NameWall, Stage, TallyDesk, free_port
 from tests.lay.simulate import Net, SimHost, host_map, plan_state, song_ruler
 from tests.lay.simulate import lay as simulated
@@ -52,9 +52,10 @@ def test_laid_changed_and_laid_again_on_a_bad_network(folder, kind):
         assert stage.program.state() == wanted(CHANGED) + Counter(USERS)
 
 
+@pytest.mark.parametrize("weather", [FAIR, BAD], ids=["fair", "bad"])
 @pytest.mark.parametrize("kind", REPORTING, ids=lambda kind: kind.map)
-def test_a_host_that_dies_half_way_and_comes_back_gets_what_was_missing(folder, kind):
-    with Stage(kind(USERS), folder) as stage:
+def test_a_host_that_dies_half_way_and_comes_back_gets_what_was_missing(folder, kind, weather):
+    with Stage(kind(USERS), folder, weather=weather) as stage:
         word = next(iter(stage.host.says["place"])).address
         sent = Counter()
 
