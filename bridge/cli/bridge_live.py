@@ -180,6 +180,9 @@ def _introduce(daemon: Daemon, front: Front, page: Stage | None) -> None:
     if page is not None:
         front.say(f"the stage page: {page.address}")
         front.say(f"  with control: {page.control_address}")
+        if sys.stdout.isatty() and not plain_ascii():
+            for line in page.code().splitlines():
+                front.say(line)
     if running is not None:
         text = f"ready: {running.what} {running.title!r}, process {running.pid}; Ctrl-C ends it"
         data = {"process": running.pid, "ports": list(running.ports), "log": running.log, "caution": CAUTION}

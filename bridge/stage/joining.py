@@ -9,12 +9,14 @@ from __future__ import annotations
 import io
 import socket
 from ipaddress import ip_address
+from itertools import zip_longest
 from urllib.parse import quote
 
 import segno
 
 __all__ = ["address_of", "code_in_text", "code_svg", "own_address"]
 
+_HALVES = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
 _DOCUMENTATION = ("192.0.2.1", 9)
 """An address that nobody has (RFC 5737): asking for the way there sends nothing."""
 
@@ -38,10 +40,17 @@ def address_of(host: str, port: int, *, token: str | None = None) -> str:
 
 
 def code_in_text(address: str) -> str:
-    """Return the code of ``address`` for a terminal that has block characters."""
-    out = io.StringIO()
-    segno.make_qr(address, error="m").terminal(out, compact=True)
-    return out.getvalue()
+    """Return the code of ``address`` in block characters, two rows a line, for a dark terminal.
+
+    What is drawn is its light part, with a margin of two (a light terminal shows it the other
+    way round, which most readers take as well).
+    """
+    rows = [[not dark for dark in row] for row in segno.make_qr(address, error="m").matrix_iter(border=2)]
+    pairs = zip_longest(rows[::2], rows[1::2], fillvalue=[True] * len(rows[0]))
+    return "\n".join(
+        "".join(_HALVES[above, below] for above, below in zip(upper, lower, strict=True))
+        for upper, lower in pairs
+    )
 
 
 def code_svg(address: str) -> bytes:

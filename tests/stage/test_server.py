@@ -373,4 +373,13 @@ def test_the_address_for_all_carries_no_token_and_the_other_one_keeps_it_from_be
     code = ask(shared.port, "/join.svg")[2].decode()
     assert f"<title>{shared.stage.address}</title>" in code
     assert "token" not in code
-    assert shared.stage.code().count("\n") > 10
+
+
+def test_the_code_for_a_terminal_is_the_code_of_the_address(shared):
+    """Its blocks are read back: light where segno's own matrix is light."""
+    segno = pytest.importorskip("segno")
+    lines = shared.stage.code().splitlines()
+    light = {"█": (1, 1), "▀": (1, 0), "▄": (0, 1), " ": (0, 0)}
+    rows = [[light[sign][half] for sign in line] for line in lines for half in (0, 1)]
+    known = segno.make_qr(shared.stage.address, error="m").matrix_iter(border=2)
+    assert all(row == [1 - dark for dark in wanted] for row, wanted in zip(rows, known, strict=False))

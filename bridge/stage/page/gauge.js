@@ -19,8 +19,8 @@ import { meetingAfter, sounds, stand } from "./turning.js";
 const FARTHEST = 96;
 const MARKS = [1, 2, 4, 8, 16, 32, 64];
 const INKS = 7;
-/** The width of a letter of a post's name, in pixels, on the average. */
-const LETTER = 8.6;
+/** The width of a letter of a post's name, as a share of its height, on the average. */
+const LETTER = 0.62;
 const MOST_POSTS = 8;
 
 /** @param {number} index */
@@ -68,15 +68,17 @@ export class Gauge {
   frame({ place, way, homes }) {
     const { width, height } = this.drawing;
     const columns = Math.min(MOST_POSTS, Math.max(1, homes.size));
-    const left = 42;
+    const unit = Math.max(12, Math.min(40, width / 36));
+    const left = unit * 2.6;
     const right = width * 0.7;
-    const top = 14;
-    const bottom = height - 44;
+    const top = unit;
+    const bottom = height - unit * 2.7;
     const at = way.length - distance(way, place).away;
     const scale = (bottom - top) / Math.log2(1 + FARTHEST);
     /** @param {number} bars */
     const y = (bars) => Math.max(top, bottom - scale * Math.log2(1 + Math.max(0, bars)));
-    return { left, right, top, bottom, at, y, wide: (right - left) / columns, width, height };
+    const surface = y(distance(way, place).away);
+    return { unit, surface, left, right, top, bottom, at, y, wide: (right - left) / columns, width, height };
   }
 
   /**
@@ -85,15 +87,17 @@ export class Gauge {
    * @param {boolean} isOpen
    */
   drawWater(frame, away, isOpen) {
-    const { left, right, bottom, y } = frame;
+    const { unit, left, right, bottom, y } = frame;
     const level = y(away);
+    const size = unit * 1.2;
     const box = { x: left, width: right - left };
     this.drawing.put("water", { ...box, class: "water", y: level, height: Math.max(0, bottom - level) });
     this.drawing.put("surface", { ...box, class: isOpen ? "surface is-open" : "surface", y: level - 4, height: 8 });
     this.drawing.put("rules", { class: "fence", x1: left, x2: right, y1: bottom, y2: bottom });
     for (const mark of MARKS) {
       this.drawing.put("rules", { class: "rule", x1: left, x2: right, y1: y(mark), y2: y(mark) });
-      this.drawing.put("words", { class: "tick", "text-anchor": "end", x: left - 8, y: y(mark) + 6 }, String(mark));
+      const place = { "text-anchor": "end", "font-size": size, x: left - unit * 0.5, y: y(mark) + size * 0.35 };
+      this.drawing.put("words", { class: "tick", ...place }, String(mark));
     }
   }
 
@@ -106,7 +110,18 @@ export class Gauge {
     const { left, right, y } = frame;
     if (away <= 0) return;
     this.drawing.put("borders", { class: "border", x1: left, x2: right, y1: y(away), y2: y(away) });
-    this.drawing.put("words", { class: "border-name", "text-anchor": "end", x: right - 6, y: y(away) - 6 }, name);
+    this.drawLineName(frame, y(away), name);
+  }
+
+  /**
+   * @param {ReturnType<Gauge["frame"]>} frame
+   * @param {number} level
+   * @param {string} name
+   */
+  drawLineName({ unit, right, surface }, level, name) {
+    if (level < surface + unit * 2) return; // the surface would run through it
+    const place = { "text-anchor": "end", "font-size": unit, x: right - unit * 0.4, y: level - unit * 0.35 };
+    this.drawing.put("words", { class: "border-name", ...place }, name);
   }
 
   /**
@@ -123,7 +138,7 @@ export class Gauge {
     if (mark > way.length - 1e-6) return;
     const level = y(mark - at);
     this.drawing.put("borders", { class: "meeting", x1: left, x2: right, y1: level, y2: level });
-    this.drawing.put("words", { class: "border-name", "text-anchor": "end", x: right - 6, y: level - 6 }, "all meet");
+    this.drawLineName(frame, level, "all meet");
   }
 
   /**
@@ -133,14 +148,14 @@ export class Gauge {
    * @param {number} column
    */
   drawPost(frame, { place, inks, own }, name, column) {
-    const { left, wide, top, bottom } = frame;
+    const { unit, left, wide, top, bottom } = frame;
     const x = left + wide * (column + 0.5);
     const ink = inkOf(inks.get(name) ?? 0);
     this.drawing.put("posts", { class: "stem", stroke: ink, x1: x, x2: x, y1: top, y2: bottom });
-    const most = Math.max(3, Math.floor(wide / LETTER));
+    const most = Math.max(3, Math.floor(wide / (unit * LETTER)));
     const shown = name.length > most ? `${name.slice(0, most - 1)}…` : name;
     const group = own.includes(name) ? "name is-own" : "name";
-    this.drawing.put("words", { class: group, x, y: bottom + 38, fill: ink }, shown);
+    this.drawing.put("words", { class: group, "font-size": unit, x, y: bottom + unit * 2.3 }, shown);
     this.drawRound(frame, place, name, column, ink);
   }
 
@@ -154,9 +169,9 @@ export class Gauge {
    * @param {string} ink
    */
   drawRound(frame, place, name, column, ink) {
-    const { left, wide, bottom } = frame;
+    const { unit, left, wide, bottom } = frame;
     const layer = place.section.layers.find((one) => one.name === name);
-    const box = { x: left + wide * (column + 0.15), y: bottom + 8, height: 12 };
+    const box = { x: left + wide * (column + 0.15), y: bottom + unit * 0.45, height: unit * 0.75 };
     this.drawing.put("rounds", { ...box, class: "round", fill: "none", width: wide * 0.7 });
     if (layer === undefined || !sounds(layer, place.into)) return;
     const { cycle, phase } = stand(layer, place.into);
@@ -173,7 +188,7 @@ export class Gauge {
    * @param {number} column
    */
   drawBlocks(frame, { place, way, inks }, marks, name, column) {
-    const { left, wide, at, y } = frame;
+    const { unit, left, wide, at, y } = frame;
     const ink = inkOf(inks.get(name) ?? 0);
     const x = left + wide * (column + 0.15);
     for (const mark of thinned(marks, place)) {
@@ -181,7 +196,7 @@ export class Gauge {
       if (away <= 0 || away > FARTHEST) continue;
       const isLanding = Math.abs(mark - way.length) < 1e-6;
       const room = (y(away) - y(away + 1)) * 0.45;
-      const height = isLanding ? 14 : Math.min(wide * 0.3, 22, Math.max(1.5, room));
+      const height = isLanding ? unit : Math.min(wide * 0.3, unit * 1.5, Math.max(1.5, room));
       this.drawing.put("blocks", { x, width: wide * 0.7, height, y: y(away) - height / 2, fill: ink, rx: height / 4 });
     }
   }
@@ -193,12 +208,15 @@ export class Gauge {
    * @param {boolean} isOpen
    */
   drawCount(frame, away, count, isOpen) {
-    const { width, right, top, bottom, y } = frame;
-    const size = Math.min((bottom - top) * 0.4, (width - right - 14) / (0.64 * Math.max(2, count.length)));
-    const base = Math.min(bottom - 8, Math.max(top + size * 0.78, y(away) + size * 0.36));
-    this.drawing.put("words", { class: "count", "text-anchor": "end", "font-size": size, x: width - 2, y: base }, count);
+    const { unit, width, right, top, bottom, y } = frame;
+    const size = Math.min((bottom - top) * 0.4, (width - right - unit) / (0.64 * Math.max(2, count.length)));
+    const x = right + unit * 0.7;
+    const base = Math.min(bottom - unit, Math.max(top + size * 0.78, y(away) + size * 0.36));
+    this.drawing.put("words", { class: "count", "text-anchor": "start", "font-size": size, x, y: base }, count);
     const under = isOpen ? "if released" : "bars to go";
-    this.drawing.put("words", { class: "count-under", "text-anchor": "end", x: width - 2, y: base + 22 }, under);
+    const small = Math.min(unit * 1.2, (width - right) / 6.6);
+    const place = { "text-anchor": "start", "font-size": small, x, y: base + small * 1.3 };
+    this.drawing.put("words", { class: "count-under", ...place }, under);
   }
 }
 

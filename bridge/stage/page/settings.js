@@ -28,6 +28,7 @@ export function drawSong(song, state) {
   const number = state.songs.length > 1 ? ` (${state.number + 1} of ${state.songs.length})` : "";
   element("song").textContent = `${song.title}${number}`;
   document.title = song.title;
+  element("strip-title").textContent = `${song.title}${number}: energy and place`;
   const names = ["", ...song.players.map((player) => player.name)];
   rows(choice("part"), "option", names, (node, name) => {
     const option = /** @type {HTMLOptionElement} */ (node);

@@ -40,7 +40,7 @@ export class Strip {
     const to = x(section.starts_seconds + section.lasts_seconds);
     this.drawing.put("energy", { class: "energy", d: outline(section.energy, from, to, bottom) });
     this.drawing.put("fences", { class: "fence", x1: from, x2: from, y1: 0, y2: bottom });
-    const room = Math.floor((to - from - 4) / 7.5);
+    const room = Math.floor((to - from - 4) / 8.4);
     const name = section.letter ?? section.name;
     const shown = name.length <= room ? name : name.slice(0, Math.max(0, room));
     this.drawing.put("words", { class: "strip-name", x: from + 2, y: bottom + 15 }, room >= 2 ? shown : "");
