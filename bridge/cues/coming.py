@@ -23,7 +23,7 @@ from bridge.song import Song
 __all__ = ["section_cues"]
 
 _DEFAULT = Leads()
-_LOOKED_AT_BEYOND = 128
+_LOOKED_AT_BEYOND = 500
 """Bars past its planned end for which an open section's meetings are told of."""
 
 
@@ -41,7 +41,7 @@ def section_cues(
     ``leaves`` is where it will be left, counted from its start, None while that is open:
     then what is told from its end is not due yet.  ``follows`` is the section that comes
     then, None at the end of the song.  An open section is looked at up to ``until``, by
-    default 128 bars past its planned end.  A cue keeps its key whatever ``leaves`` becomes, as
+    default 500 bars past its planned end.  A cue keeps its key whatever ``leaves`` becomes, as
     long as it promises the same.
     """
     here = Sheet(song=song, index=index, leaves=leaves, follows=follows, leads=leads)

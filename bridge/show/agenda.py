@@ -41,11 +41,19 @@ def bar_items(
     items = [] if passed.is_free else [*_beats(passed, bar), *_homes(passed, bar, end)]
     items += [
         Item(into=cue.into, messages=(said_of(cue),) if cue.text else (), cue=cue)
-        for cue in passed.cues_in_bar(bar.number)
-        if cue.into < end and cue.key not in sent
+        for cue in _cues(passed, bar, end)
+        if cue.key not in sent
     ]
     items += [item for item in deeds if bar.start <= item.into < end]
     return sorted((item for item in items if item.into >= since), key=_order)
+
+
+def _cues(passed: Pass, bar: Bar, end: Length) -> Iterator[DueCue]:
+    """Walk through the cues of ``bar``, those at the very end of the section included."""
+    yield from (cue for cue in passed.cues_in_bar(bar.number) if cue.into < end)
+    if end == passed.leaves:
+        number = passed.axis.bar_at(end).number
+        yield from (cue for cue in passed.cues_in_bar(number) if cue.into == end)
 
 
 def _order(item: Item) -> tuple[Fraction, int]:
