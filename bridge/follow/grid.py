@@ -23,6 +23,7 @@ __all__ = [
     "Line",
     "first_grid",
     "observe",
+    "rival_steps",
     "with_jump",
     "with_new_tempo",
 ]
@@ -175,6 +176,19 @@ def observe(grid: Grid, at: float, steps: int | None = None) -> Grid:
     )
 
 
+def rival_steps(grid: Grid, at: float, within: float) -> int | None:
+    """Return the steps that are next likeliest for the tick at ``at``; None where the odds are clear.
+
+    Clear: more than e to the ``within`` against them.
+    """
+    if abs(at - grid.calm.time - grid.calm.period) < _PLAIN * grid.calm.period:
+        return None
+    best, rival = sorted(
+        ((_likelihood(grid, at, steps), steps) for steps in _steps_to_weigh(grid, at)), reverse=True
+    )[:2]
+    return rival[1] if rival[0] > best[0] * exp(-within) else None
+
+
 def with_new_tempo(grid: Grid, sure: float, log_odds: float) -> Grid:
     """Return the grid with its period open again: standard error ``sure``, in seconds."""
     return _opened(grid, 0.0, sure * sure, log_odds)
@@ -313,8 +327,12 @@ def _odds(grid: Grid, steps: int) -> float:
 
 
 def _likeliest_steps(grid: Grid, at: float) -> int:
+    return max(_steps_to_weigh(grid, at), key=lambda steps: _likelihood(grid, at, steps))
+
+
+def _steps_to_weigh(grid: Grid, at: float) -> set[int]:
     near = int((at - grid.calm.time) / grid.calm.period)
-    return max({0, 1, max(near, 0), max(near + 1, 0)}, key=lambda steps: _likelihood(grid, at, steps))
+    return {0, 1, max(near, 0), max(near + 1, 0)}
 
 
 def _likelihood(grid: Grid, at: float, steps: int) -> float:

@@ -1,10 +1,12 @@
 """Several ways to count the same ticks, the likeliest of which leads.
 
-When the leader's residuals keep to one side, or a tick seems lost or doubled, others are
-begun where that began and run again over the ticks since: a new tempo there, a miscount
-there, a jump there.  Where the plan expects another tempo, one reading goes along and one
-does not.  The hopeless are dropped: a likelihood ratio test on the tick's number, after
-Reid 1979.  Times in seconds.  This file does not know silences, Start or Stop.
+Where the newest tick may well be counted in two ways, both go on, and what comes after it
+decides: a likelihood ratio test on the tick's number, after Reid 1979.  When the leader's
+residuals keep to one side, or a tick seems lost or doubled, others are begun where that
+began and run again over the ticks since: a new tempo there, a miscount there, a jump
+there.  Where the plan expects another tempo, one reading goes along and one does not.
+The hopeless are dropped.  Times in seconds.  This file does not know silences, Start or
+Stop.
 """
 
 from __future__ import annotations
@@ -13,7 +15,15 @@ from collections import deque
 from math import inf, log, pi
 
 from bridge.follow.expected import Expected
-from bridge.follow.grid import Grid, first_grid, observe, with_jump, with_new_tempo, with_period
+from bridge.follow.grid import (
+    Grid,
+    first_grid,
+    observe,
+    rival_steps,
+    with_jump,
+    with_new_tempo,
+    with_period,
+)
 
 __all__ = ["WIDE", "Reading", "Readings", "new_tempo"]
 
@@ -31,6 +41,8 @@ _HOPELESS = 12.0
 _PATIENCE = 48
 """A reading that has not come to lead within so many ticks is dropped."""
 _MOST = 4
+_RIVAL = 6.0
+"""A count of the newest tick whose odds are no worse than e to this is kept beside the likeliest."""
 _MOST_SKIPPED = 3
 """Ticks missing in a row that do not make a silence yet."""
 _LOOK_BACK = (15, 30)
@@ -117,10 +129,13 @@ class Readings:
         """Take a tick; the leader takes it as ``steps`` after its newest, if that is given."""
         self._count += 1
         self._heed_plan()
+        rival = self._rival(at) if steps is None else None
         self.leader.take(at, steps)
+        for other in self._others:
+            other.take(at)
+        if rival is not None:
+            self._add(rival)
         if self._others:
-            for other in self._others:
-                other.take(at)
             self._choose()
         leader = self.leader
         grid = leader.grid
@@ -129,6 +144,16 @@ class Readings:
             self._doubt(leader)
         if grid.ticks in _LOOK_BACK and len(leader.past) == grid.ticks - 1:
             self._look_back(leader)
+
+    def _rival(self, at: float) -> Reading | None:
+        """Return the leader with the tick at ``at`` counted otherwise, where that may well be."""
+        leader = self.leader
+        steps = rival_steps(leader.grid, at, _RIVAL)
+        if steps is None:
+            return None
+        rival = Reading(leader.grid, sure=leader.sure, plan=leader.plan, past=list(leader.past))
+        rival.take(at, steps)
+        return rival
 
     def _heed_plan(self) -> None:
         """Where the plan turns, let one reading go along and one not."""

@@ -120,3 +120,18 @@ def test_ticks_held_up_and_let_go_in_a_burst_do_not_move_the_place():
     concert.arrivals = [8.2 if 8.0 < at < 8.2 else at for at in concert.arrivals]
     off = errors(concert)
     assert max(abs(x) for x, at in zip(off, concert.arrivals, strict=True) if at > 8.3) < 0.003
+
+
+HARD = [("heavy", 30013), ("heavy", 30038), ("gaussian", 30022), ("gaussian", 30036), ("gaussian", 30042)]
+"""Performances in which ticks overtake each other; counted one by one as is likeliest, the place is lost."""
+
+
+@pytest.mark.parametrize(("noise", "seed"), HARD)
+def test_a_tick_that_may_be_counted_two_ways_is_counted_by_what_comes_after_it(noise, seed):
+    rng = random.Random(seed)
+    bpm = rng.uniform(60, 200)
+    times = walking(rng, bpm=bpm, seconds=50)
+    concert = arriving(rng, times, sigma=0.005, noise=NOISES[noise], late=0.01, lost=0.001, doubled=0.001)
+    off = errors(concert)
+    assert abs(off[-1]) < 1.25 / bpm
+    assert rms(off[300:]) < 1.6 * posterior_bound(2.5 / bpm, 0.005, information=INFORMATION[noise])
