@@ -11,6 +11,8 @@ from bridge.cli.host_maps import load_host_map
 from bridge.cli.output import note, print_json, safe, show_error
 from bridge.cli.solving import solved_song
 from bridge.errors import PeerError, PulsebridgeError, UsageError
+from bridge.exact import parse_number
+from bridge.song import Song, unroll
 
 if TYPE_CHECKING:
     from bridge.cli.laying import Job, Laid
@@ -56,6 +58,13 @@ def command(
             metavar="ADDRESS",
         ),
     ] = None,
+    tempo_times: Annotated[
+        str | None,
+        typer.Option(
+            help="Lay for a host that plays so many times as fast as the plan, as in 21/20 or 1.05.",
+            metavar="RATIO",
+        ),
+    ] = None,
     record_in: Annotated[
         Path | None,
         typer.Option(help="Keep the record there, not beside the plan.", metavar="FOLDER"),
@@ -83,6 +92,8 @@ def command(
     if pull and len(host) > 1:
         raise UsageError("--pull reads one host at a time", hint="Give one --host.")
     song, _ = solved_song(plan, effort=effort or DEFAULT_EFFORT)
+    if tempo_times is not None:
+        song = _at_the_hosts_tempo(song, tempo_times)
     record = record_path(plan, record_in)
     allowed = _opened(open_network or [])
     jobs = [Job(song=song, host=load_host_map(one), record=record, allowed=allowed) for one in host]
@@ -95,6 +106,13 @@ def command(
         return _dry(jobs, json)
     options = Options(anyway=anyway, put_back=put_back, adopt=adopt)
     return _several(jobs, options, json) if len(jobs) > 1 else _one(jobs[0], options, json)
+
+
+def _at_the_hosts_tempo(song: Song, ratio: str) -> Song:
+    times = parse_number(ratio, what="how many times as fast")
+    if times <= 0:
+        raise UsageError(f"a host plays more than 0 times as fast, not {ratio[:40]}")
+    return unroll(song.plan.times_tempo(times), [placed.bars for placed in song.sections])
 
 
 def _opened(addresses: list[str]) -> tuple[str, ...]:

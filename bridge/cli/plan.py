@@ -11,7 +11,7 @@ import typer
 from bridge.cli.output import note, print_json
 from bridge.cli.plan_table import show_conflict, show_song
 from bridge.cli.solving import kept_path, load_plan, note_lost_cues, solve_plan
-from bridge.errors import UsageError
+from bridge.errors import MusicError, UsageError
 from bridge.exact import parse_number, parse_whole, show_number
 from bridge.plan import Plan, with_played
 from bridge.shape import DEFAULT_EFFORT, Demand, Infeasible, Unknown
@@ -39,6 +39,13 @@ def command(
         str | None,
         typer.Option(help="Take this tempo of the range that the plan leaves open.", metavar="BPM"),
     ] = None,
+    give: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Write into the plan file that this section has so many bars; several times.",
+            metavar="NAME=BARS",
+        ),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Solve PLAN: every section's length in bars, proven the best or with a proven gap.
@@ -52,6 +59,8 @@ def command(
     """
     if keep and played:
         raise UsageError("--keep keeps the solution of the whole plan", hint="Leave out --keep, or --played.")
+    if give:
+        _give(plan, dict(map(_name_and_bars, give)), effort=effort)
     loaded = _as_played(load_plan(plan), tempo, played or [])
     outcome = solve_plan(loaded, effort=effort)
     if isinstance(outcome, Unknown):
@@ -88,11 +97,27 @@ def _as_played(plan: Plan, tempo: str | None, played: list[str]) -> Plan:
     return with_played(plan, dict(map(_name_and_bars, played))) if played else plan
 
 
+def _give(path: Path, bars: dict[str, int], *, effort: int) -> None:
+    from bridge.cli import taking
+
+    names = {section.name: section.index for section in load_plan(path).sections}
+    unknown = next((name for name in bars if name not in names), None)
+    if unknown is not None:
+        raise UsageError(
+            f"no section of the plan is called {unknown!r}", hint=f"There are {', '.join(names)}."
+        )
+    why = taking.take(path, {names[name]: count for name, count in bars.items()}, others={}, effort=effort)
+    if why is not None:
+        raise MusicError(
+            f"nothing was written: {why}", hint="Give other bars, or loosen a demand of the plan."
+        )
+
+
 def _name_and_bars(text: str) -> tuple[str, int]:
     name, equals, bars = text.rpartition("=")
     if not equals or not name:
         raise UsageError(
-            f"--played takes NAME=BARS, not {text[:80]!r}", hint='Write --played "Slack Water=32".'
+            f"a section and its bars are NAME=BARS, not {text[:80]!r}", hint='Write "Slack Water=32".'
         )
     return name, parse_whole(bars, what=f"the bars of {name!r}")
 

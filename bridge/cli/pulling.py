@@ -11,16 +11,12 @@ from typing import Any
 
 import typer
 
+from bridge.cli import taking
 from bridge.cli.laying import Job, Pulled, pull_song
 from bridge.cli.output import note, print_json, safe
-from bridge.cli.solving import kept_path, read_bytes, solve_plan
-from bridge.errors import PeerError, PlanError
+from bridge.errors import PeerError
 from bridge.lay import Difference, ReadBack, Standing
-from bridge.plan import Plan, load
-from bridge.plan.new_lengths import with_lengths
-from bridge.shape import Infeasible, Solved
 from bridge.song import PlacedSection
-from bridge.store import write_atomically
 
 __all__ = ["pull"]
 
@@ -45,14 +41,14 @@ def pull(job: Job, path: Path, *, take: bool, effort: int, as_json: bool) -> int
         )
     if not pulled.certain:
         note("warning: so much was lost on the way that not all may have been seen")
-    taking = None
+    taken = None
     if take:
-        taking = _take(job, path, pulled, effort=effort)
+        taken = _take(job, path, pulled, effort=effort)
     if as_json:
-        print_json(_record(job, pulled.found, taking))
+        print_json(_record(job, pulled.found, taken))
     else:
-        _show(pulled.found, taking)
-    return _NOT_TAKEN if taking is not None and taking.refused else 0
+        _show(pulled.found, taken)
+    return _NOT_TAKEN if taken is not None and taken.refused else 0
 
 
 def _take(job: Job, path: Path, pulled: Pulled, *, effort: int) -> _Taking:
@@ -67,13 +63,9 @@ def _take(job: Job, path: Path, pulled: Pulled, *, effort: int) -> _Taking:
     changed = {i: bars for i, bars in enumerate(wanted) if bars != planned[i]}
     if not changed:
         return _Taking()
-    before = read_bytes(path, what="the plan")
-    after, why = _edited(path, before, changed, wanted, effort=effort)
-    if after is None:
+    why = taking.take(path, changed, others=dict(enumerate(wanted)), effort=effort)
+    if why is not None:
         return _Taking(refused=why)
-    if read_bytes(path, what="the plan") != before:
-        return _Taking(refused="the plan file was changed meanwhile; pull again")
-    write_atomically(path, after)
     names = [placed.name for placed in job.song.sections]
     return _Taking(changed=tuple((names[i], planned[i], bars) for i, bars in changed.items()))
 
@@ -102,45 +94,6 @@ def _cannot_have(placed: PlacedSection, bars: int | None) -> str | None:
         return f"{placed.name!r} is settled: it has been recorded with {placed.bars} bars"
     if placed.section.free is not None:
         return f"{placed.name!r} is a free passage: how long it lasts stands in the plan under 'free'"
-    return None
-
-
-def _edited(
-    path: Path, before: bytes, changed: dict[int, int], wanted: list[int], *, effort: int
-) -> tuple[bytes | None, str]:
-    """Return the plan with the new lengths, or why they cannot be taken.
-
-    First the wishes are changed alone; where the planner would still choose otherwise, the
-    bounds as well.
-    """
-    why = ""
-    for bound in (False, True):
-        try:
-            text = with_lengths(before.decode("utf-8"), changed, bound=bound)
-            plan = load(text, source=str(path), solved=_kept(path))
-        except PlanError as error:
-            return None, f"the plan would not load: {error.message}"
-        why = _why_not(plan, wanted, effort)
-        if not why:
-            return text.encode("utf-8"), ""
-    return None, why
-
-
-def _why_not(plan: Plan, wanted: list[int], effort: int) -> str:
-    outcome = solve_plan(plan, effort=effort)
-    if isinstance(outcome, Infeasible):
-        return "the plan could not be satisfied: " + "; ".join(one.text for one in outcome.conflict)
-    if not isinstance(outcome, Solved):
-        return "no solution of the changed plan was found; give more with --effort"
-    pairs = zip(plan.sections, wanted, outcome.bars, strict=True)
-    other = [f"{section.name!r} {got} bars, not {bars}" for section, bars, got in pairs if got != bars]
-    return f"the planner would then give {', '.join(other)}" if other else ""
-
-
-def _kept(path: Path) -> str | None:
-    for kept in (kept_path(path), path.with_suffix(".solved.json")):
-        if kept.is_file():
-            return read_bytes(kept, what="the kept solution").decode("utf-8", "replace")
     return None
 
 

@@ -238,6 +238,14 @@ class Plan:
             sections.append(replace(section, tempo=tempo, in_range=False))
         return replace(self, sections=tuple(sections), tempo_range=None)
 
+    def times_tempo(self, ratio: Fraction) -> Plan:
+        """Return the plan with every tempo so many times as fast; PlanError beyond the tempi there are."""
+        sections = tuple(
+            replace(section, tempo=Tempo(section.tempo.start * ratio, section.tempo.end * ratio), pivot=None)
+            for section in self.sections
+        )
+        return replace(self, sections=sections)
+
     def given(self, section: Section, name: str) -> LayerPlan:
         """Return the layer ``name`` as it is in ``section``."""
         return section.changed.get(name, self.layers[name])
