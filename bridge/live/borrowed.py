@@ -33,11 +33,12 @@ def open_port(
     bind: Address,
     *,
     believe: str | Container[str] | None = None,
+    borrow: bool = True,
     tell: Callable[[str], None] = lambda _: None,
 ) -> Port:
     """Open the UDP port ``bind``, or go through the running bridge that holds it; ``tell`` hears of that.
 
-    DeviceError naming who holds it where that is no bridge of this user's.
+    DeviceError naming who holds it where that is no bridge of this user's, or without ``borrow``.
     """
     try:
         return Port(bind, believe=believe)
@@ -45,12 +46,18 @@ def open_port(
         bridge = holder_of(str(bind), running_bridges())
         if bridge is None:
             raise
-        try:
-            port = BorrowedPort(bridge, believe=believe)
-        except PeerError as refused:
-            raise DeviceError(f"{error.message}: {refused.message}", hint=error.hint) from None
-        tell(f"going through {bridge}, which has the port {bind}")
-        return port
+        held = DeviceError(
+            f"the port {bind} cannot be opened: {bridge} has it",
+            hint="See 'pulsebridge status'; 'pulsebridge stop' ends it.",
+        )
+        if not borrow:
+            raise held from error
+    try:
+        port = BorrowedPort(bridge, believe=believe)
+    except PeerError as refused:
+        raise DeviceError(f"{held.message}, and does not lend it", hint=refused.message) from None
+    tell(f"going through {bridge}, which has the port {bind}")
+    return port
 
 
 class BorrowedPort(Port):

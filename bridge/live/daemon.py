@@ -24,6 +24,7 @@ from bridge.clock.wall import WallClock
 from bridge.errors import PulsebridgeError, UsageError
 from bridge.hostmap import Unusable, hear
 from bridge.live.answers import Answers
+from bridge.live.borrowed import open_port
 from bridge.live.control_socket import ControlSocket
 from bridge.live.feet import Foot, Press
 from bridge.live.following import follower_for_set, scale_of
@@ -220,7 +221,7 @@ class Daemon:
             self._log = stack.enter_context(EventLog(wanted.log, warn=self.warn))
         journal = self._opened_journal(stack)
         if wanted.listen is not None:
-            self._ear = stack.enter_context(Port(wanted.listen))
+            self._ear = stack.enter_context(open_port(wanted.listen, borrow=False))
         self.sender = stack.enter_context(Sender(wanted.cues_to)) if wanted.cues_to else None
         self.outputs = Outputs(
             sender=self.sender,

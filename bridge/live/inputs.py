@@ -17,6 +17,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from bridge.hostmap import HostMap
+from bridge.live.borrowed import open_port
 from bridge.midi.news import PortNews
 from bridge.osc import Port, resolve
 from bridge.osc.listener import Heard, Listener
@@ -106,11 +107,7 @@ class Inputs:
     def _open(self, host: HostMap) -> Port:
         assert host.receive_on is not None  # noqa: S101  looked at when the inputs were made
         believe = resolve(host.send_to)[1][0] if host.send_to else None
-        if not self._borrow:
-            return Port(host.receive_on, believe=believe)
-        from bridge.live.borrowed import open_port
-
-        return open_port(host.receive_on, believe=believe, tell=self._warn)
+        return open_port(host.receive_on, believe=believe, borrow=self._borrow, tell=self._warn)
 
     def _on_midi(self, at: float, message: bytes) -> None:
         """Take a message on a thread that is not the loop's."""

@@ -175,7 +175,8 @@ def test_a_second_bridge_on_the_same_port_is_refused(tmp_path):
     async def go():
         async with Rig(tmp_path) as first:
             taken = Address(*first.daemon.listens_on)
-            with pytest.raises(DeviceError, match=f"the port {taken} cannot be opened"):
+            holder = f"the port {taken} cannot be opened: the bridge that does follow 'Low Tide Relay'"
+            with pytest.raises(DeviceError, match=holder):
                 async with Rig(tmp_path / "other", listen=taken):
                     pass
 
