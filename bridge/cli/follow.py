@@ -10,12 +10,13 @@ import typer
 
 from bridge.cli import bridge_options as opt
 from bridge.cli.delays import Delay, read_delays
+from bridge.errors import UsageError
 
 if TYPE_CHECKING:
     from bridge.cli.bridge_live import Front
     from bridge.live.daemon import Daemon
 
-__all__ = ["command"]
+__all__ = ["command", "go_to_background"]
 
 
 def command(
@@ -40,6 +41,13 @@ def command(
     foot_midi: opt.FootMidi = None,
     lay: Annotated[
         bool, typer.Option("--lay", help="Lay the markers now, and again whenever the plan is saved.")
+    ] = False,
+    settle: Annotated[
+        bool,
+        typer.Option(
+            "--settle",
+            help="With --lay: a marker dragged in the host goes to the nearest place where all come home.",
+        ),
     ] = False,
     stage: opt.StagePage = None,
     effort: Annotated[int | None, typer.Option(min=1, help="Steps the planner may take.")] = None,
@@ -69,6 +77,8 @@ def command(
     from bridge.live.settings import Settings
     from bridge.show import Programme
 
+    if settle and not lay:
+        raise UsageError("--settle goes with --lay", hint="Write --lay --settle.")
     host_map = load_host_map(host)
     if midi is None:
         host_map.need("receive_on", command="follow")
@@ -86,21 +96,22 @@ def command(
         log=log,
     )
     if background:
-        return _go_to_background(json)
+        return go_to_background(json)
     programme, settings = solved_set(settings, plans, join=Programme.in_timeline)
 
     def make(front: Front) -> Daemon:
         from bridge.live.daemon import Daemon
+        from bridge.live.marker_keeper import MarkerKeeper
 
         daemon = Daemon(programme, settings, report=front.report, warn=front.warn)
-        if lay:
-            _lay_when_saved(daemon, plans, host)
+        MarkerKeeper(daemon, plans, host_map, host, lay=lay, settle=settle)
         return daemon
 
     return run(make, as_json=json, stage=stage)
 
 
-def _go_to_background(as_json: bool) -> int:
+def go_to_background(as_json: bool) -> int:
+    """Start the same command again in the background, and say where it runs."""
     from bridge.cli.background import start_in_background
     from bridge.cli.output import note, print_json
 
@@ -111,30 +122,3 @@ def _go_to_background(as_json: bool) -> int:
     else:
         note(f"{running} runs in the background; its log is {running.log}")
     return 0
-
-
-def _lay_when_saved(daemon: Daemon, plans: list[Path], host: Path) -> None:
-    """Lay the markers through the running bridge, at its start and for each saved plan."""
-    import asyncio
-
-    from bridge.live.planning import run_elsewhere
-
-    async def lay_again(path: Path) -> None:
-        code, answer = await run_elsewhere(["lay", str(path), "--host", str(host)])
-        if "error" in answer and "placed" not in answer:
-            daemon.warn(f"{path.name} was not laid: {answer['error']['message']}")
-            return
-        failed = len(answer.get("failed", ()))
-        text = f"{path.name} is laid: {answer['verified']} markers verified, {failed} failed"
-        daemon.tell("laid", text, code=code, **answer)
-
-    tasks: set[asyncio.Task[None]] = set()
-
-    def start() -> None:
-        for path in plans:
-            task = asyncio.get_running_loop().create_task(lay_again(path))
-            tasks.add(task)
-            task.add_done_callback(tasks.discard)
-
-    daemon.at_start.append(start)
-    daemon.after_saved.append(lay_again)

@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "learn": ("bridge.cli.learn", "Find a host's OSC map by listening to it."),
     "receive": ("bridge.cli.receive", "What comes in, and where the host is by it."),
     "follow": ("bridge.cli.follow", "The bridge beside a host that plays: cues, hold and release."),
+    "lead": ("bridge.cli.lead", "The bridge as the clock: MIDI clock, time code, click, cues."),
     "status": ("bridge.cli.status", "How the running bridge stands."),
     "press": ("bridge.cli.press", "Press a control of the running bridge: hold, release ..."),
     "stop": ("bridge.cli.stop", "End the running bridge."),

@@ -7,10 +7,9 @@ and knows nothing about how ports are timed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Protocol
 
-from bridge.live.outputs import Outputs
 from bridge.show import Conductor, Effect, SendMidi
 from bridge.show.leading import Leading, Leg, Wanted
 from bridge.show.leading_moment import Strike
@@ -35,54 +34,31 @@ class Outlet(Protocol):
 
 
 class LeadOut:
-    """The companion; ``begin`` starts the show, and is called once, as soon as it is first woken.
+    """The companion; without an ``outlet`` only the place is said."""
 
-    It returns the conductor and what that wants done.
-    """
-
-    def __init__(
-        self,
-        wanted: Wanted,
-        *,
-        outlet: Outlet | None = None,
-        begin: Callable[[float], tuple[Conductor, list[Effect]]] | None = None,
-    ) -> None:
-        self.ends = False
-        """Whether receivers are to be stopped at the next look, whatever the show does."""
+    def __init__(self, wanted: Wanted, *, outlet: Outlet | None = None) -> None:
+        self.outlet = outlet
         self._leading = Leading(wanted)
-        self._outlet = outlet
-        self._begin = begin
-
-    @property
-    def outputs(self) -> Outputs | None:
-        """None: its OSC messages go where the cues go."""
-        return None
 
     @property
     def ahead(self) -> float:
         """How many seconds before it is due something is handed over."""
-        return self._outlet.ahead if self._outlet is not None else _AHEAD
+        return self.outlet.ahead if self.outlet is not None else _AHEAD
 
     @property
     def wake_at(self) -> float | None:
         """When :meth:`wake` is to be called next; None while nothing is due."""
-        if self._begin is not None:
-            return 0.0
         due = self._leading.wake_at
         return None if due is None else due - self.ahead
 
     def wake(self, at: float) -> list[Effect]:
         """Hand over what is due; return what others have to send or tell."""
-        begin, self._begin = self._begin, None
-        if begin is not None:
-            conductor, effects = begin(at)
-            return effects + self.look(at, conductor)
         return self._handed_over(self._leading.wake(at + self.ahead))
 
     def look(self, at: float, conductor: Conductor) -> list[Effect]:
         """Take what the conductor plays, and hand over what is due of it."""
         passed, line = conductor.passed, conductor.line
-        if self.ends or passed is None or line is None:
+        if passed is None or line is None:
             return self.stop(at)
         self._leading.play(Leg.of(passed, line))
         return self._handed_over(self._leading.wake(at + self.ahead))
@@ -95,8 +71,8 @@ class LeadOut:
         rest: list[Effect] = []
         for effect in effects:
             if isinstance(effect, SendMidi):
-                if self._outlet is not None:
-                    self._outlet.at(effect.due, effect.data)
+                if self.outlet is not None:
+                    self.outlet.at(effect.due, effect.data)
             elif not isinstance(effect, Strike):
                 rest.append(effect)
         return rest

@@ -18,7 +18,6 @@ from types import TracebackType
 from typing import Any, Self
 
 from bridge.errors import DeviceError
-from bridge.live.outputs import Outputs
 from bridge.show import Conductor, Effect
 from bridge.show.leading import Leading, Leg, Wanted
 from bridge.show.leading_moment import Strike
@@ -39,8 +38,6 @@ class SoundOut:
     when the sound is gone.  Entering raises DeviceError where there is no sound.
     """
 
-    outputs: Outputs | None = None
-
     def __init__(
         self,
         sounding: Sounding,
@@ -58,7 +55,6 @@ class SoundOut:
             "peak_dbfs": peak_dbfs,
             "channels": max([2 if sounding.guide else 1, *own]),
         }
-        self.ends = False
         self.lost = 0
         """Sounds that could not be handed over."""
         self.said: dict[str, Any] = {}
@@ -104,10 +100,14 @@ class SoundOut:
     def look(self, at: float, conductor: Conductor) -> list[Effect]:
         """Take what the conductor plays, and hand over what is due of it."""
         passed, line = conductor.passed, conductor.line
-        if self.ends or passed is None or line is None:
-            return self._handed_over(self._leading.stop(at + self.ahead))
+        if passed is None or line is None:
+            return self.stop(at)
         self._leading.play(Leg.of(passed, line))
         return self._handed_over(self._leading.wake(at + self.ahead))
+
+    def stop(self, at: float) -> list[Effect]:
+        """Strike no more than what was handed over."""
+        return self._handed_over(self._leading.stop(at + self.ahead))
 
     def _handed_over(self, effects: Iterable[Effect | Strike]) -> list[Effect]:
         for effect in effects:

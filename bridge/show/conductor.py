@@ -128,7 +128,8 @@ class Conductor:
 
         Without a number, as many as the plan counts in before a song, and none within one.
         """
-        resumed = self._resume(at, None)
+        was_cut_off = self._memory is not None and self._memory.playing
+        resumed = self._resume(at, None) if was_cut_off else None
         if resumed is not None:
             return resumed
         spot = spot or Spot(song=self.number, section=0, into=_NOTHING)
@@ -182,13 +183,13 @@ class Conductor:
         playing = self._playing
         if playing is not None:
             passed = playing.passed.in_song(song)
-            playing.revise(passed, since=self._into(at))
+            playing.revise(passed, since=self.into(at))
         return [Tell(at=at, what="plan", text="the rest of the song is as newly planned"), self._keep(at)]
 
     def view(self, at: float) -> View:
         """Return the show as it stands at ``at``."""
         playing, line, passed = self._playing, self.line, self.passed
-        into = self._into(at)
+        into = self.into(at)
         cue, whom, cue_at = self._last_cue or ("", "", None)
         return View(
             at=at,
@@ -221,8 +222,17 @@ class Conductor:
         return self._keep(at)
 
     def close(self, at: float) -> list[Effect]:
-        """Return what the host has to be told at the end: nothing of ours goes on in it."""
-        return [*self._hosting.end_loop(at), *(self._stop_host(at) if self.line is not None else ())]
+        """Return what the host has to be told at the end: nothing of ours goes on in it.
+
+        A show that is led stops, and is remembered as one that was: the next begins anew.
+        """
+        effects: list[Effect] = [*self._hosting.end_loop(at)]
+        playing = self._playing
+        if self.led and playing is not None and playing.line is not None:
+            effects += self._stop_host(at)
+            self._stood, playing.line = playing.line.into_at(at), None
+            effects.append(self._keep(at))
+        return effects
 
     def _next_due(self) -> float | None:
         return self._playing.next_due if self._playing is not None else None
@@ -408,7 +418,7 @@ class Conductor:
     def _ask_again(self, at: float) -> list[Effect]:
         playing = self._playing
         assert playing is not None  # noqa: S101  the host is asked again only in a pass
-        asks, given_up = self._hosting.ask_again(playing.passed.start + self._into(at), at)
+        asks, given_up = self._hosting.ask_again(playing.passed.start + self.into(at), at)
         if not given_up:
             return [*asks]
         text = "the host did not go where it was asked to: its timeline is elsewhere than the show"
@@ -439,7 +449,7 @@ class Conductor:
         playing = self._playing
         if playing is None:
             raise UsageError(f"nothing is played: {control.do!r} has nothing to act on")
-        into = self._into(at)
+        into = self.into(at)
         result = asked(playing.passed, into, control)
         self._following = None
         fresh = [cue for cue in result.cues if cue.key not in playing.sent]
@@ -573,7 +583,7 @@ class Conductor:
             at=at,
             song=digest(self.song),
             section=passed.index if passed else 0,
-            into=float(self._into(at).quarters),
+            into=float(self.into(at).quarters),
             playing=self.line is not None,
             shift=self._hosting.shift,
             looping=self._hosting.looping is not None,
@@ -586,7 +596,8 @@ class Conductor:
         )
         return Keep(memory=memory)
 
-    def _into(self, at: float) -> Length:
+    def into(self, at: float) -> Length:
+        """Return how far into its section the pass stands at ``at``."""
         return self.line.into_at(at) if self.line is not None else self._stood
 
     def _coming(self, then: Then) -> Playing:

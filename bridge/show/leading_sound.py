@@ -8,7 +8,7 @@ knows nothing about sounds or sound cards.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from heapq import merge
 from itertools import chain
@@ -36,18 +36,22 @@ class OwnClick:
     channel: int
 
     def layers(self, song: Song) -> tuple[str, ...]:
-        """Return whose pulse it is in ``song``: layers, in order; UsageError where there are none."""
+        """Return whose pulse it is in ``song``: layers, in order; none where it knows nobody so called."""
         layers = song.plan.layers
         if self.who in layers:
             return (self.who,)
-        owned = tuple(name for name, layer in layers.items() if layer.player == self.who)
-        if not owned:
-            players = sorted({layer.player for layer in layers.values() if layer.player})
-            raise UsageError(
-                f"{song.plan.title!r} has no player or layer {self.who[:80]!r}",
-                hint=f"Its players: {', '.join(players) or 'none'}; its layers: {', '.join(layers)}.",
-            )
-        return owned
+        return tuple(name for name, layer in layers.items() if layer.player == self.who)
+
+    def refuse_unknown(self, songs: Sequence[Song]) -> None:
+        """Raise UsageError where none of ``songs`` knows such a player or layer."""
+        if any(self.layers(song) for song in songs):
+            return
+        layers = {name: layer for song in songs for name, layer in song.plan.layers.items()}
+        players = sorted({layer.player for layer in layers.values() if layer.player})
+        raise UsageError(
+            f"there is no player or layer {self.who[:80]!r} to click for",
+            hint=f"Players: {', '.join(players) or 'none'}; layers: {', '.join(layers)}.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,8 +56,9 @@ def drive(conductor, out, port, until):
 
 def test_all_is_handed_over_ahead_in_the_order_of_its_time(conductor, port):
     port.now = 10.0
-    out = LeadOut(Wanted(), outlet=port, begin=lambda at: (conductor, conductor.begin(at + 0.5, count_in=1)))
-    rest = out.wake(port.now)
+    out = LeadOut(Wanted(), outlet=port)
+    conductor.begin(10.5, count_in=1)
+    rest = out.look(port.now, conductor)
     rest += drive(conductor, out, port, 100.0)
     ticks = [due for _, due, message in port.got if message == b"\xf8"]
     assert ticks == pytest.approx([10.5 + number / 48 for number in range(5 * 96)])
@@ -73,8 +74,7 @@ def test_stopped_by_hand_the_stop_comes_after_what_was_handed_over(conductor, po
     conductor.begin(10.0, count_in=0)
     out.look(10.0, conductor)
     drive(conductor, out, port, 11.0)
-    out.ends = True
-    out.look(11.0, conductor)
+    out.stop(11.0)
     assert port.got[-1][1:] == (11.03, b"\xfc")
     assert out.wake_at is None
 

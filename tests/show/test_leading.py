@@ -23,7 +23,7 @@ from bridge.plan.model import Origin
 from bridge.plan.released import Free, Vamp
 from bridge.show.conductor import Conductor
 from bridge.show.control import control
-from bridge.show.effect import SendMidi, SendOsc, Tell
+from bridge.show.effect import Keep, SendMidi, SendOsc, Tell
 from bridge.show.leading import Leading, Leg, Wanted
 from bridge.show.programme import Programme
 from bridge.song import Frame, HostCount, Song
@@ -511,3 +511,17 @@ def test_sent_to_a_place_while_it_waits_it_begins_there_when_released(conductor)
         (round(2 - 0.5 / 48, 6), Continue()),
     ]
     assert conductor.passed.name == "Landfall"
+
+
+@pytest.mark.parametrize("ending", ["close", "end", "kill"])
+def test_only_a_show_that_was_cut_off_is_gone_on_with(conductor, ending) -> None:
+    kept = [one for one in conductor.begin(1000.0, count_in=0) if isinstance(one, Keep)]
+    until = 1100.0 if ending == "end" else 1009.0
+    while conductor.wake_at is not None and conductor.wake_at <= until:
+        kept += [one for one in conductor.wake(conductor.wake_at) if isinstance(one, Keep)]
+    if ending == "close":
+        kept += [one for one in conductor.close(1009.0) if isinstance(one, Keep)]
+    memory = kept[-1].memory
+    again = Conductor(conductor.programme, led=True, memory=memory, remembered_at=memory.at)
+    again.begin(memory.at + 2.0, count_in=0)
+    assert (again.passed.name == "Landfall") is (ending == "kill")

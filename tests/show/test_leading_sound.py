@@ -98,6 +98,11 @@ def test_a_player_who_is_tacet_hears_the_counted_beat() -> None:
     assert at_samples(strikes, "downbeat", "click") == [RATE * n // 2 for n in range(24)]
 
 
-def test_nobody_of_that_name_is_refused_by_name() -> None:
+def test_nobody_of_that_name_is_refused_by_name_unless_another_song_of_the_set_knows_them() -> None:
+    nobody = OwnClick(who="nobody", channel=1)
     with pytest.raises(UsageError, match="no player or layer 'nobody'"):
-        OwnClick(who="nobody", channel=1).layers(HELD)
+        nobody.refuse_unknown([HELD])
+    other = song([layer("nobody", 1)], [section("Ebb", 1, ["nobody"])])
+    nobody.refuse_unknown([HELD, other])
+    strikes = struck(HELD, guide=False, clicks=(nobody,), until=1.99)
+    assert at_samples(strikes, "downbeat", "click") == [RATE * n // 2 for n in range(4)]
