@@ -7,6 +7,7 @@ nothing about sockets or songs.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -31,6 +32,7 @@ __all__ = [
     "hear",
 ]
 
+_COLOUR = re.compile("#[0-9A-Fa-f]{6}", re.ASCII)
 Handle = int | str | float | None
 """A marker's id as the host tells it; None where it tells none."""
 
@@ -83,6 +85,8 @@ class RegionHeard:
     name: str
     at: Number
     end: Number | None
+    colour: int | None = None
+    """0xRRGGBB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,11 +211,23 @@ def _meter_mark(args: dict[str, tuple[Any, str]]) -> MeterMarkHeard | None:
 
 
 def _region(args: dict[str, tuple[Any, str]]) -> RegionHeard | None:
-    told = _marker({name: pair for name, pair in args.items() if name != "end"})
+    told = _marker({name: pair for name, pair in args.items() if name not in ("end", "colour")})
     end = read_number(*args["end"]) if "end" in args else None
-    if told is None or ("end" in args and end is None):
+    colour = _colour(*args["colour"]) if "colour" in args else None
+    if told is None or ("end" in args and end is None) or ("colour" in args and colour is None):
         return None
-    return RegionHeard(told.id, told.name, told.at, end)
+    return RegionHeard(told.id, told.name, told.at, end, colour)
+
+
+def _colour(value: Any, tag: str) -> int | None:
+    """Read a colour: a number 0xRRGGBB, OSC's own type r (RRGGBBAA), or #rrggbb as text."""
+    if tag == "r" and isinstance(value, int):
+        return (value >> 8) & 0xFFFFFF
+    if tag in "ih" and isinstance(value, int) and 0 <= value <= 0xFFFFFF:
+        return value
+    if tag in "sS" and isinstance(value, str) and _COLOUR.fullmatch(value):
+        return int(value[1:], 16)
+    return None
 
 
 _ON_TIMELINE: dict[str, Callable[[dict[str, tuple[Any, str]]], Event | None]] = {

@@ -55,7 +55,10 @@ HEARS: dict[str, Hearing] = {
         units=Units.PLACE,
     ),
     "region": Hearing(
-        about="one region, told with the list", needs=("at", "name"), may=("id", "end"), units=Units.PLACE
+        about="one region, told with the list",
+        needs=("at", "name"),
+        may=("id", "end", "colour"),
+        units=Units.PLACE,
     ),
 }
 

@@ -47,6 +47,7 @@ _NEAR_TEMPO = Fraction(1, 10_000)
 
 _COARSEST_TEMPO = Fraction(1, 100)
 _UNTIL = " until "
+_IN = " in #"
 
 
 class Kind(StrEnum):
@@ -97,9 +98,10 @@ class Part:
             name = self._known(event.at, entries, lambda name: _is_tempo(name, event.bpm.value, near))
             return MarkerHeard(event.id, name or f"{float(event.bpm.value):.9g} bpm", event.at)
         if isinstance(event, RegionHeard) and self.kind is Kind.REGION:
-            if event.end is None:
-                return MarkerHeard(event.id, event.name, event.at)
-            near, told = max(self.near, event.end.step), _until(event.name, event.end.value)
+            end, near = None, Fraction(0)
+            if event.end is not None:
+                end, near = event.end.value, max(self.near, event.end.step)
+            told = _region_name(event.name, end, event.colour)
             name = self._known(event.at, entries, lambda name: _is_region(name, told, near))
             return MarkerHeard(event.id, name or told, event.at)
         return None
@@ -129,13 +131,19 @@ def part(kind: Kind, ruler: Ruler, host: HostMap) -> Part | str | None:
         return "'says.region' of the host map says no end, as {end_seconds:f} does: no regions are laid"
     like = _like_markers(kind, host)
     unit = like.hears["marker"].unit if "marker" in like.hears else None
-    tells_end = unit is not None and "end" in like.hears["marker"].args
+    tells = like.hears["marker"].args if "marker" in like.hears else {}
+    coloured = "colour" in tells and "colour" in names
+
+    def named(one: _Item) -> str:
+        end = ruler.value(one.end, unit) if unit is not None and "end" in tells and one.end else None
+        return _region_name(one.name, end, ruler.colour(one.place) if coloured else None)
+
     wanted = tuple(
         wanted_at(
             ruler,
             said,
             unit,
-            name=_until(one.name, ruler.value(one.end, unit)) if tells_end and unit and one.end else one.name,
+            name=named(one),
             place=one.place,
             index=i,
             facts={"name": one.name, **one.facts},
@@ -146,14 +154,21 @@ def part(kind: Kind, ruler: Ruler, host: HostMap) -> Part | str | None:
     return Part(kind, like, wanted, max((one.cap for one in wanted), default=Fraction(0)))
 
 
-def _until(name: str, end: Fraction) -> str:
-    return f"{name}{_UNTIL}{float(end):.9g}"
+def _region_name(name: str, end: Fraction | None, colour: int | None) -> str:
+    """Return a name that says what a host tells of a region beside its start, as far as it tells it."""
+    until = "" if end is None else f"{_UNTIL}{float(end):.9g}"
+    return name + until + ("" if colour is None else f"{_IN}{colour:06x}")
 
 
 def _is_region(name: str, told: str, near: Fraction) -> bool:
-    """Whether two names of regions are the same and their ends no farther apart than ``near``."""
-    (one, _, end), (other, _, told_end) = name.rpartition(_UNTIL), told.rpartition(_UNTIL)
-    return one == other and _are_near(end, float(told_end), near)
+    """Whether two regions have one name and colour, and ends no farther apart than ``near``."""
+    if name == told:
+        return True
+    (one, until, end), (other, told_until, told_end) = name.rpartition(_UNTIL), told.rpartition(_UNTIL)
+    if not (until and told_until) or one != other:
+        return False
+    (end, _, colour), (told_end, _, told_colour) = end.partition(_IN), told_end.partition(_IN)
+    return colour == told_colour and _are_near(end, float(told_end), near)
 
 
 def _is_tempo(name: str, bpm: Fraction, near: Fraction) -> bool:

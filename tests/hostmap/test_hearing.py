@@ -79,3 +79,26 @@ def test_one_message_can_mean_several_things():
     )
     events = hear(both, Message("/t", "if", (1, 12.5)))
     assert events == (PlayingHeard(True), PositionHeard(SECOND))
+
+
+@pytest.mark.parametrize(
+    ("tag", "value", "colour"),
+    [
+        ("i", 0xCC7722, 0xCC7722),
+        ("s", "#CC7722", 0xCC7722),
+        ("r", 0xCC7722FF, 0xCC7722),
+        ("i", 0x1000000, None),
+        ("s", "CC7722", None),
+        ("f", 1.0, None),
+    ],
+)
+def test_a_regions_colour_is_a_number_a_text_or_oscs_own_type(tag, value, colour):
+    host = load(
+        "pulsebridge_host: 1\nhears:\n"
+        "  region: {address: /r, args: {at: 0, name: 1, colour: 2}, unit: quarters}\n"
+    )
+    (told,) = hear(host, Message("/r", f"fs{tag}", (1.0, "shoal", value)))
+    if colour is None:
+        assert isinstance(told, Unusable)
+    else:
+        assert told.colour == colour

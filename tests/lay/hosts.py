@@ -142,6 +142,7 @@ class TideTable(Quiet):
         self.tempi: dict[float, tuple[float, float, float]] = {0.0: (120.0, 0.0, 120.0)}
         self.meters: dict[int, tuple[int, int]] = {1: (4, 4)}
         self.regions: dict[int, tuple[str, float, float]] = {}
+        self.colours: dict[int, int] = {}
         self.next = 1
         self.numbers: dict[int, tuple[str, float]] = {}
         super().__init__(users)
@@ -166,6 +167,7 @@ class TideTable(Quiet):
                 self.marks = list(self.numbers.values())
         elif word == "reach/add":
             self.regions[self.next] = (args[2], args[0], args[1])
+            self.colours[self.next] = args[3]
             self.next += 1
         elif word == "flow/set":
             self.tempi[args[0]] = (args[1], args[2], args[3])
@@ -185,7 +187,7 @@ class TideTable(Quiet):
             *(Message("/tide/flow", "df", (at, tempo[0])) for at, tempo in self.tempi.items()),
             *(Message("/tide/swell", "iii", (bar, *meter)) for bar, meter in self.meters.items()),
             *(
-                Message("/tide/reach", "idds", (n, at, end, name))
+                Message("/tide/reach", "iddsi", (n, at, end, name, self.colours.get(n, 0)))
                 for n, (name, at, end) in self.regions.items()
             ),
             Message("/tide/told"),
