@@ -5,6 +5,7 @@ from bridge.cues.coming import section_cues
 from bridge.cues.due import DueCue
 from bridge.cues.ladder import Exits
 from bridge.cues.leads import Leads
+from bridge.cues.own import midi_of
 from bridge.cues.release import release_cues
 from bridge.cues.rung import Rung
 from bridge.cues.standing import Stand, Standing, Turner
@@ -19,6 +20,7 @@ __all__ = [
     "Stand",
     "Standing",
     "Turner",
+    "midi_of",
     "release_cues",
     "section_cues",
 ]

@@ -3,6 +3,7 @@
 Source: RP-001 (1996).  Tick 0 is the file's first instant; names are UTF-8, which the
 standard neither names nor forbids.  Notes: home loudest, the other notes of a pattern
 softer; each layer has a pitch and a channel of its own (channel 10 is left to drums).
+What the plan's cues send as MIDI is a last track, on the channels that the plan names.
 This file knows nothing about how places become ticks or tempi microseconds.
 """
 
@@ -16,6 +17,7 @@ from typing import Any, BinaryIO
 
 from mido import Message, MetaMessage, MidiFile, MidiTrack
 
+from bridge.cues import midi_of
 from bridge.exact import Meter, Place, exact_ticks, show_number, ticks
 from bridge.out.division import Division
 from bridge.out.midi_meter import Signature
@@ -62,6 +64,8 @@ def write(frame: Frame, file: BinaryIO, request: Request) -> Written:
         request.progress((number + 1) / len(frame.song.plan.layers))
     if counted := list(_count_in(frame, division, end)):
         midi.tracks.append(_track("count-in", counted, end))
+    if sent := list(_sent(frame, division)):
+        midi.tracks.append(_track("cues", sent, end))
     midi.save(file=file)
     return Written(
         facts={
@@ -126,6 +130,13 @@ def _said(section: Section) -> Iterator[MetaMessage]:
         yield MetaMessage("text", text=words)
     if section.note is not None:
         yield MetaMessage("text", text=section.note)
+
+
+def _sent(frame: Frame, division: Division) -> Iterator[Event]:
+    """Walk through the programs and controllers that the plan's cues send, on the channels they name."""
+    for asked in asked_cues(frame.song):
+        tick = _tick(frame, asked.place, division)
+        yield from ((tick, Message.from_bytes(data)) for data in midi_of(asked.cue))
 
 
 def _bars_to_check(frame: Frame) -> Iterator[Bar]:
