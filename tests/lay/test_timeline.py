@@ -74,7 +74,7 @@ def places_are_right(table: TideTable, what) -> None:
 
 
 def laid_in_bad_weather(table: TideTable, folder, what, seed: int):
-    """Lay into ``table``; on a starved machine, which answers in bursts, a double may come after all lists."""
+    """Lay into ``table``; a starved machine answers in bursts, and a double may come after all lists."""
     stage = Stage(table, folder, weather=replace(BAD, seed=seed))
     stage.start()
     return stage, lay(stage, what)
