@@ -20,6 +20,7 @@ from bridge.cli.guide_options import (
     To,
     Without,
     guide_options,
+    with_recordings,
 )
 from bridge.cli.output import print_json
 from bridge.cli.solving import solved_song
@@ -113,6 +114,8 @@ def command(
         batch.name(path)
     song, _ = solved_song(plan, effort=effort)
     frame = Frame.of(song, count_in=bars_counted_in(song) if count_in else 0, at_origin=at_origin)
+    if stems is not None or any(path.suffix.lower() in GUIDES for path in paths):
+        options = with_recordings(options, song, plan)
     request = Request(smpte_rate=smpte, guide=options)
     writers = {path: bound(path, frame, request, one.write) for path, one in exporters.items()}
     if stems is not None:

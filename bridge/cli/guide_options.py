@@ -6,12 +6,15 @@ This file knows nothing about sound.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from bridge.errors import UsageError
 from bridge.out.guide.options import GuideOptions, parse_click_out, parse_speed
+from bridge.song import Song
 
 __all__ = [
     "ClickFor",
@@ -25,6 +28,7 @@ __all__ = [
     "To",
     "Without",
     "guide_options",
+    "with_recordings",
 ]
 
 CountIn = Annotated[bool, typer.Option("--count-in", help="A bar counted in first, or what the plan says.")]
@@ -84,3 +88,11 @@ def guide_options(
         click_for=click_for,
         peak_dbfs=peak,
     )
+
+
+def with_recordings(options: GuideOptions, song: Song, plan: Path) -> GuideOptions:
+    """Return ``options`` with the recordings that the plan's cues name, read from the plan's folder."""
+    from bridge.out.guide.loudness import PER_SECOND
+    from bridge.out.guide.recordings import read_recordings
+
+    return replace(options, recordings=read_recordings(song, plan.parent, per_second=PER_SECOND))

@@ -19,6 +19,7 @@ from bridge.cli.guide_options import (
     To,
     Without,
     guide_options,
+    with_recordings,
 )
 from bridge.cli.output import note, print_json, safe
 from bridge.cli.progress import Progress
@@ -84,7 +85,10 @@ def command(
     from bridge.out.guide.performance import Performance
 
     song, _ = solved_song(plan, effort=effort)
+    options = with_recordings(options, song, plan)
     performance = Performance(Frame.of(song, count_in=bars_counted_in(song) if count_in else 0), options)
+    for left_out in performance.left_out():
+        note(left_out)
     lasts = show_seconds(performance.seconds)
     note(f"playing {lasts}; start low, turn it up slowly, and mind your hearing; Ctrl-C stops")
     progress = Progress("playing")

@@ -6,8 +6,10 @@ This file knows nothing about sound.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Any
 
 from bridge.errors import PlanError, UsageError
 from bridge.exact import parse_number
@@ -48,6 +50,8 @@ class GuideOptions:
     click_for: str | None = None
     """A player or a layer, whose own pulse is clicked."""
     peak_dbfs: float = -12.0
+    recordings: Mapping[str, Any] = field(default_factory=dict, compare=False)
+    """The sounds that the plan's cues name, read beforehand; see :mod:`bridge.out.guide.recordings`."""
 
     @property
     def whole(self) -> bool:

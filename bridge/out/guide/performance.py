@@ -14,6 +14,7 @@ from bridge.errors import UsageError
 from bridge.out.guide.loudness import PER_SECOND, Meter
 from bridge.out.guide.mix import Block, Mix
 from bridge.out.guide.options import GuideOptions
+from bridge.out.guide.recordings import recorded_hits
 from bridge.out.guide.take import Take
 from bridge.out.guide.voices import voices_of
 from bridge.out.request import MOST_NOTES, refuse_too_many_notes
@@ -99,7 +100,16 @@ class Performance:
         """Return what people should know about its levels, with the hearing caution."""
         lufs, peak = self._meter.lufs(), _dbfs(self._peak)
         levels = f"{lufs:.1f} LUFS (BS.1770), peak {peak:.1f} dBFS" if lufs and peak else "silent"
-        return [f"guide: {levels}; start low, turn it up slowly, and mind your hearing"]
+        said = f"guide: {levels}; start low, turn it up slowly, and mind your hearing"
+        return [said, *self.left_out()]
+
+    def left_out(self) -> list[str]:
+        """Say which recordings are not heard, since they would begin before the guide does."""
+        _, early = recorded_hits(self.take, self.options.recordings)
+        if not early:
+            return []
+        names = ", ".join(dict.fromkeys(early))
+        return [f"{len(early)} recording(s) left out, for they would begin before the guide: {names}"]
 
 
 def _beats(song: Song) -> int:

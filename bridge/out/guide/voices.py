@@ -12,14 +12,16 @@ from bridge.errors import UsageError
 from bridge.exact import Place
 from bridge.out.guide.click import clicked
 from bridge.out.guide.options import GuideOptions
+from bridge.out.guide.recordings import recorded_hits
 from bridge.out.guide.sounds import CLICK, COUNT, DOWNBEAT, LANDING, LAST, MEETING, Sound, layer_sound, struck
 from bridge.out.guide.take import Pass, Take
 from bridge.out.voicing import note_number
 from bridge.song import Part, Song, full_meetings, landings
 
-__all__ = ["CLICK_NAME", "MEETINGS_NAME", "Hit", "Voice", "voices_of"]
+__all__ = ["CLICK_NAME", "MEETINGS_NAME", "RECORDINGS_NAME", "Hit", "Voice", "voices_of"]
 
-CLICK_NAME, MEETINGS_NAME = "click", "meetings"
+CLICK_NAME, MEETINGS_NAME, RECORDINGS_NAME = "click", "meetings", "recordings"
+_NO_LAYERS = (CLICK_NAME, MEETINGS_NAME, RECORDINGS_NAME)
 
 Hit = tuple[int, str]
 """A sample and which of the voice's sounds begins there."""
@@ -34,6 +36,7 @@ _LEVELS = {
     "meeting": 0.6,
     "landing": 0.8,
     "last": 0.9,
+    "recording": 0.95,
 }
 _CLICKS = {"click": CLICK, "downbeat": DOWNBEAT, "count": COUNT}
 _BELLS = {"meeting": MEETING, "landing": LANDING, "last": LAST}
@@ -73,16 +76,29 @@ def voices_of(take: Take, options: GuideOptions) -> list[Voice]:
         pan = _WIDEST * (2 * number / (len(sounding) - 1) - 1) if len(sounding) > 1 else 0.0
         if name in (options.only or sounding) and name not in options.without:
             found.append(_layer(take, name, parts, pan))
-    return found if MEETINGS_NAME in muted else [*found, _bell(take)]
+    if MEETINGS_NAME not in muted:
+        found.append(_bell(take))
+    if options.recordings and RECORDINGS_NAME not in muted:
+        found.append(_recordings(take, options.recordings))
+    return found
+
+
+def _recordings(take: Take, recordings: Mapping[str, Sound]) -> Voice:
+    """Play the recordings that cues name, in the middle; one is cut where the next begins."""
+    hits, _ = recorded_hits(take, recordings)
+    heard = {name: _LEVELS["recording"] * recordings[name] for name in sorted({name for _, name in hits})}
+    return Voice(name=RECORDINGS_NAME, pan=0.0, hits=hits, sounds=heard)
 
 
 def _refuse_unknown(song: Song, options: GuideOptions) -> None:
     layers = list(song.plan.layers)
     for name in (*options.only, *options.without):
-        if name not in layers and not (name in (CLICK_NAME, MEETINGS_NAME) and name in options.without):
+        if name not in layers and not (
+            name in (CLICK_NAME, MEETINGS_NAME, RECORDINGS_NAME) and name in options.without
+        ):
             raise UsageError(
                 f"the plan has no layer {name[:80]!r}; it has {', '.join(layers)}",
-                hint=f"--without also takes {CLICK_NAME} and {MEETINGS_NAME}.",
+                hint=f"--without also takes {CLICK_NAME}, {MEETINGS_NAME} and {RECORDINGS_NAME}.",
             )
 
 
