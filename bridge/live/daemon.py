@@ -9,41 +9,41 @@ What runs beside it (the clock that a led show sends, the stage page) is handed 
 from __future__ import annotations
 
 import asyncio
-import os
 import time
 from collections.abc import Awaitable, Callable
-from contextlib import AsyncExitStack
+from contextlib import AbstractContextManager, AsyncExitStack, ExitStack
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from bridge.clock.calm import Calm
 from bridge.clock.priority import FirstInLine
 from bridge.clock.timer import PreciseTimer
 from bridge.clock.wall import WallClock
-from bridge.errors import PulsebridgeError, UsageError
+from bridge.errors import UsageError
 from bridge.hostmap import Unusable, hear
 from bridge.live.answers import Answers
 from bridge.live.borrowed import open_port
+from bridge.live.companion import Companion
 from bridge.live.control_socket import ControlSocket
-from bridge.live.feet import Foot, Press
+from bridge.live.controls import Controls
+from bridge.live.feet import Press
 from bridge.live.following import follower_for_set, scale_of
 from bridge.live.host_line import HostLine
 from bridge.live.inputs import Arrival, Inputs, MidiChoice, midi_input
 from bridge.live.new_forms import NewForms
-from bridge.live.orders import Orders
-from bridge.live.outputs import MidiPort, Outputs
+from bridge.live.opening import journal_of, midi_out, running_of
+from bridge.live.outputs import Outputs
 from bridge.live.performing import Performer
 from bridge.live.settings import Settings
 from bridge.midi.news import PortNews
 from bridge.osc import Port
 from bridge.osc.listener import Heard, Listener
 from bridge.osc.sender import Sender
-from bridge.show import Conductor, Control, Effect, Offer, Programme, Replan, Spot, Tell, View
+from bridge.show import AskHost, Conductor, Control, Effect, Offer, Programme, Replan, Spot, Tell, View
 from bridge.song import Song
 from bridge.store.event_log import EventLog
 from bridge.store.journal import Journal
-from bridge.store.lock import Lock
 from bridge.store.running import Running, RunningFile, new_token
 
 __all__ = ["Companion", "Daemon"]
@@ -61,30 +61,6 @@ _GOODBYE = 1.0
 """Seconds that a host is given to hear the last that it is asked."""
 
 Report = Callable[[dict[str, Any]], None]
-
-
-class Companion(Protocol):
-    """Something that goes by what the conductor plays, such as the clock of a led show.
-
-    ``at`` is the show's time; the effects that it returns are performed with the conductor's.
-    """
-
-    @property
-    def wake_at(self) -> float | None:
-        """When it is to be woken; None while nothing is due."""
-        ...
-
-    def wake(self, at: float) -> list[Effect]:
-        """Return what is due."""
-        ...
-
-    def look(self, at: float, conductor: Conductor) -> list[Effect]:
-        """See what the conductor has just decided."""
-        ...
-
-    def stop(self, at: float) -> list[Effect]:
-        """End: the bridge does."""
-        ...
 
 
 class Daemon:
@@ -105,7 +81,7 @@ class Daemon:
     ) -> None:
         self.settings = settings
         self.conductor = Conductor(programme)
-        self.orders = Orders(settings.token)
+        self.controls = Controls(self, token=settings.token, feet=settings.feet, warn=self.warn)
         self.companions: list[Companion] = []
         self.inputs: Inputs | None = None
         self.sender: Sender | None = None
@@ -133,7 +109,6 @@ class Daemon:
         self._log: EventLog | None = None
         self._heard: list[Any] = []
         self._listening = False
-        self._refused_from: set[str] = set()
         self._stops = False
         self._ended: asyncio.Future[None] | None = None
         self.follower = follower_for_set(settings.host, programme.songs, settings.delays)
@@ -165,9 +140,15 @@ class Daemon:
         """Start a show that the bridge leads, ``after`` seconds from now."""
         self._perform(self.conductor.begin(self._show_now() + after, spot=spot, count_in=count_in))
 
+    def ask_host(self, asked: AskHost) -> None:
+        """Ask the host for something that the conductor has no part in."""
+        if self._performer.host is not None:
+            self._performer.host.ask(asked, self.conductor.song, self.now())
+            self._timer.set(self._next_due())
+
     def press(self, press: Press) -> None:
         """Take a key of the terminal."""
-        self._stepped(*self.settings.feet.pressed(self.now(), press))
+        self.controls.pressed(press)
 
     def replace(self, number: int, song: Song) -> None:
         """Take another form of one song of the set."""
@@ -207,7 +188,7 @@ class Daemon:
                 return
             quiet = asyncio.create_task(self._keep_house())
             try:
-                self._ring()
+                self._guarded(self._ring)
                 await self._ended
             finally:
                 quiet.cancel()
@@ -216,21 +197,21 @@ class Daemon:
                 await self._close()
 
     async def _open(self, stack: AsyncExitStack) -> None:
-        wanted = self.settings
+        wanted, files = self.settings, stack.enter_context(ExitStack())
         if wanted.log is not None:
             self._log = stack.enter_context(EventLog(wanted.log, warn=self.warn))
-        journal = self._opened_journal(stack)
+        journal = journal_of(wanted, files, self.warn)
         if wanted.listen is not None:
             self._ear = stack.enter_context(open_port(wanted.listen, borrow=False))
         self.sender = stack.enter_context(Sender(wanted.cues_to)) if wanted.cues_to else None
         self.outputs = Outputs(
             sender=self.sender,
-            midi=self._midi_out(stack),
+            midi=midi_out(wanted, files, self._on_news),
             wall=self.wall,
             report=self.report,
             now=time.monotonic,
         )
-        self._timer = PreciseTimer(self._loop, self._ring)
+        self._timer = PreciseTimer(self._loop, lambda: self._guarded(self._ring))
         stack.callback(self._timer.close)
         self._performer = Performer(
             outputs=self.outputs,
@@ -244,7 +225,7 @@ class Daemon:
         stack.push_async_callback(self._forms.close)
         self._resume(journal)
         self.inputs = await stack.enter_async_context(
-            Inputs(host=wanted.host, midi=wanted.midi, deliver=self._guarded, warn=self.warn, zero=0.0)
+            Inputs(host=wanted.host, midi=wanted.midi, deliver=self._arrived, warn=self.warn, zero=0.0)
         )
         if wanted.host is not None:
             line = HostLine(wanted.host, self.inputs.port, self.warn)
@@ -259,14 +240,6 @@ class Daemon:
         stack.enter_context(FirstInLine())
         self._calm = stack.enter_context(Calm())
 
-    def _opened_journal(self, stack: AsyncExitStack) -> Journal | None:
-        path = self.settings.journal
-        if path is None:
-            return None
-        who = f"pulsebridge {self.settings.what} {self.settings.title!r}"
-        stack.enter_context(Lock(path.with_name(path.name + ".lock"), who=who))
-        return stack.enter_context(Journal(path, warn=self.warn))
-
     def _resume(self, journal: Journal | None) -> None:
         """Make the conductor, with what the bridge before us remembered."""
         remembered = journal.last() if journal else None
@@ -278,37 +251,18 @@ class Daemon:
             remembered_at=self.wall.steady(remembered.wall) if remembered else 0.0,
         )
 
-    def _midi_out(self, stack: AsyncExitStack) -> MidiPort | None:
-        choice = self.settings.cues_midi
-        if choice is None:
-            return None
-        from bridge.midi import MidiOut
-
-        return stack.enter_context(MidiOut(choice.name, virtual=choice.virtual, tell=self._on_news))
-
-    def _foot_port(self, choice: MidiChoice) -> Any:
+    def _foot_port(self, choice: MidiChoice) -> AbstractContextManager[Any]:
         def take(_: float, message: bytes) -> None:
-            self._loop.call_soon_threadsafe(self._stepped_on, message)
+            self._loop.call_soon_threadsafe(self._guarded, self.controls.stepped_on, message)
 
         return midi_input(choice, take=take, tell=self._on_news)
 
     async def _tell_the_world(self, stack: AsyncExitStack) -> None:
         """Open the control socket, and write the file by which it is found."""
         token = new_token()
-        answers = Answers(self)
-        socket = await stack.enter_async_context(ControlSocket(token, answers.answer))
-        of_host = self.inputs.port if self.inputs is not None else None
-        ports = [port for port in (self._ear, of_host) if port is not None]
-        self.running = Running(
-            what=self.settings.what,
-            title=self.settings.title,
-            pid=os.getpid(),
-            since=time.time(),
-            control=socket.place,
-            token=token,
-            ports=tuple(f"{port.place[0]}:{port.place[1]}" for port in ports),
-            log=None if self.settings.log is None else str(self.settings.log.resolve()),
-        )
+        socket = await stack.enter_async_context(ControlSocket(token, Answers(self).answer))
+        ports = (self._ear, self.inputs.port if self.inputs is not None else None)
+        self.running = running_of(self.settings, control=socket.place, token=token, ports=ports)
         stack.enter_context(RunningFile(self.running))
 
     async def _close(self) -> None:
@@ -322,18 +276,22 @@ class Daemon:
             await asyncio.sleep(due - self.now())
             self._performer.wake(self.now())
 
-    def _guarded(self, arrival: Arrival) -> None:
+    def _guarded(self, act: Callable[..., None], *given: Any) -> None:
+        """Do it; what goes wrong ends the run, and is raised where that is waited for."""
         try:
-            self._take(arrival)
-        except Exception as error:  # noqa: BLE001  raised again where the run is waited for
+            act(*given)
+        except Exception as error:  # noqa: BLE001  raised again by run()
             self._fail(error)
+
+    def _arrived(self, arrival: Arrival) -> None:
+        self._guarded(self._take, arrival)
 
     def _take(self, arrival: Arrival) -> None:
         recorded, host = arrival.recorded, self.settings.host
         for tap in tuple(self.taps):
             tap(arrival)
         if recorded.midi is not None:
-            self._stepped_on(recorded.midi)
+            self.controls.stepped_on(recorded.midi)
             self._heard += self.follower.midi(recorded.at, recorded.midi)
         elif recorded.osc is not None and host is not None:
             if self._performer.host is not None:
@@ -343,7 +301,7 @@ class Daemon:
                 self._heard += self.follower.heard(recorded.at, meaning)
         if not self._listening:
             self._listening = True
-            self._loop.call_soon(self._listen)
+            self._loop.call_soon(self._guarded, self._listen)
 
     def _listen(self) -> None:
         """Let the conductor hear where the host is, once for all that came in together."""
@@ -354,41 +312,10 @@ class Daemon:
         at = self._show_now()
         transport = replace(self.follower.transport(max(at, self.inputs.now())), at=at)
         moved = [replace(event, at=at) for event in events]
-        try:
-            self._perform(self.conductor.hear(at, transport, moved))
-        except Exception as error:  # noqa: BLE001  raised again where the run is waited for
-            self._fail(error)
+        self._perform(self.conductor.hear(at, transport, moved))
 
     def _ordered(self, heard: Heard) -> None:
-        """Take a control from the wire."""
-        if heard.message is None:
-            return
-        try:
-            control = self.orders.read(heard.message, heard.sender[0])
-            if control is not None:
-                self.control(control)
-        except UsageError as error:
-            self._tell_refused(error, heard.sender[0])
-
-    def _tell_refused(self, error: UsageError, sender: str) -> None:
-        """Say it the first time for each machine; after that it is counted."""
-        self._record({"event": "refused order", "text": error.message, "from": sender})
-        if sender not in self._refused_from and len(self._refused_from) < 64:
-            self._refused_from.add(sender)
-            self.warn(error.message)
-
-    def _stepped_on(self, message: bytes) -> None:
-        self._stepped(*self.settings.feet.midi(self.now(), message))
-
-    def _stepped(self, control: Control | None, learnt: Foot | None) -> None:
-        if learnt is not None:
-            self.tell("foot", f"learnt: --foot '{learnt}'", foot=str(learnt))
-        if control is None:
-            return
-        try:
-            self.control(control)
-        except UsageError:
-            return  # the conductor has told it
+        self._guarded(self.controls.ordered, heard)
 
     def _on_news(self, news: PortNews) -> None:
         self._loop.call_soon_threadsafe(self.warn, str(news))
@@ -404,11 +331,8 @@ class Daemon:
         """Send what is due, then make what comes."""
         if self._stops:
             return
-        try:
-            self._performer.wake(self.now())
-            self._perform(self._due())
-        except Exception as error:  # noqa: BLE001  raised again where the run is waited for
-            self._fail(error)
+        self._performer.wake(self.now())
+        self._perform(self._due())
 
     def _due(self) -> list[Effect]:
         at = self._show_now()
@@ -475,17 +399,10 @@ class Daemon:
                 put_off += 1
                 continue
             put_off = 0
-            try:
-                self._tidy(gap)
-                if self.now() - clock_at >= _CLOCK_EVERY:
-                    clock_at = self.now()
-                    self._look_at_the_clock()
-                    self._performer.take([self.conductor.kept(self._show_now())])
-                    self._forms.poll()
-            except PulsebridgeError as error:
-                self.warn(error.message)
-            except Exception as error:  # noqa: BLE001  raised again where the run is waited for
-                self._fail(error)
+            self._guarded(self._tidy, gap)
+            if self.now() - clock_at >= _CLOCK_EVERY:
+                clock_at = self.now()
+                self._guarded(self._look_around)
 
     def _gap(self) -> float:
         due = self._next_due()
@@ -501,7 +418,10 @@ class Daemon:
             look(self.now())
         self._calm.tidy(min(gap, self._gap()))
 
-    def _look_at_the_clock(self) -> None:
+    def _look_around(self) -> None:
+        """See to the clock, the journal and the plans, once a second."""
+        self._performer.take([self.conductor.kept(self._show_now())])
+        self._forms.poll()
         leapt = self.wall.measure()
         if leapt:
             self.warn(

@@ -134,7 +134,7 @@ def test_a_wrong_order_is_refused_and_told_of_once_for_each_machine(tmp_path):
             return rig
 
     rig = asyncio.run(go())
-    assert rig.daemon.orders.wrong == 2
+    assert rig.daemon.controls.orders.wrong == 2
     assert len(rig.warnings) == 1
 
 
