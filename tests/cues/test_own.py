@@ -60,6 +60,12 @@ def test_what_stands_before_a_sections_start_is_told_of_in_the_section_before() 
     assert own(section_cues(song, 2, leaves=Length(12), follows=None)) == []
 
 
+def test_what_stands_at_a_sections_start_is_told_of_there_alone() -> None:
+    song = unrolled(*crossing("{at: bar 2, say: x}", landfall="{at: start, say: go}"))
+    assert own(section_cues(song, 1, leaves=Length(24), follows=2)) == [("1", "1", "x", 0)]
+    assert own(section_cues(song, 2, leaves=Length(12), follows=None)) == [("0", "0", "go", 0)]
+
+
 def test_another_follower_brings_its_own_cues_in_its_own_lengths() -> None:
     song = unrolled(
         "name: Prelude, layers: [bells], bars: 8, meter: 7/8",

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from bridge.errors import UsageError
+from bridge.errors import PlanError
 from bridge.out.guide.options import GuideOptions
 from bridge.out.guide.performance import Performance
 from bridge.out.guide.recordings import read_recordings, resampled
@@ -76,11 +76,13 @@ def test_one_that_would_begin_before_the_guide_is_left_out_and_counted(tmp_path:
 
 def test_what_cannot_be_read_or_is_too_long_is_refused(tmp_path: Path) -> None:
     song = made("at: start")
-    with pytest.raises(UsageError, match=r"go\.wav.*cannot be read"):
+    with pytest.raises(PlanError, match=r"go\.wav.*cannot be read") as found:
         read_recordings(song, tmp_path, per_second=RATE)
+    assert found.value.where == song.sections[1].section.cues[0].where
+    assert found.value.where is not None
     (tmp_path / "go.wav").write_bytes(b"no sound at all")
-    with pytest.raises(UsageError, match="cannot be read"):
+    with pytest.raises(PlanError, match="cannot be read"):
         read_recordings(song, tmp_path, per_second=RATE)
     soundfile.write(tmp_path / "go.wav", np.zeros(16 * 8000), 8000)
-    with pytest.raises(UsageError, match=r"lasts 16\.00 s"):
+    with pytest.raises(PlanError, match=r"lasts 16\.00 s"):
         read_recordings(song, tmp_path, per_second=RATE)

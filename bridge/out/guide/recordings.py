@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bridge.errors import UsageError
+from bridge.errors import PlanError
 from bridge.exact import Length, Place
 from bridge.out.guide.sounds import Sound
 from bridge.out.guide.take import Take
@@ -29,10 +29,17 @@ _AROUND_SECONDS = 1
 def read_recordings(song: Song, folder: Path, *, per_second: int) -> dict[str, Sound]:
     """Read every recording that the plan's cues name, one channel, ``per_second`` samples a second.
 
-    UsageError for one that cannot be read, is empty, or is longer than 15 s.
+    PlanError, with its place in the plan, for one that cannot be read, is empty, or is longer
+    than 15 s.
     """
-    named = dict.fromkeys(asked.cue.sound for asked in asked_cues(song) if asked.cue.sound is not None)
-    return {name: _read(folder / name, name, per_second) for name in named}
+    found: dict[str, Sound] = {}
+    for cue in (asked.cue for asked in asked_cues(song)):
+        if cue.sound is not None and cue.sound not in found:
+            try:
+                found[cue.sound] = _read(folder / cue.sound, cue.sound, per_second)
+            except PlanError as error:
+                raise (error.at(cue.where) if cue.where else error) from None
+    return found
 
 
 def recorded_hits(take: Take, recordings: Mapping[str, Sound]) -> tuple[list[tuple[int, str]], list[str]]:
@@ -75,7 +82,7 @@ def _read(path: Path, name: str, per_second: int) -> Sound:
             _refuse_length(name, frames, rate)
             samples = file.read(always_2d=True, dtype="float64")
     except (OSError, soundfile.SoundFileError) as error:
-        raise UsageError(
+        raise PlanError(
             f"the recording {name[:80]!r} of a cue cannot be read: {error}",
             hint="'sound' names a WAVE, FLAC or Ogg file, as a path from the plan's folder.",
         ) from None
@@ -84,7 +91,7 @@ def _read(path: Path, name: str, per_second: int) -> Sound:
 
 def _refuse_length(name: str, frames: int, rate: int) -> None:
     if not 0 < frames <= LONGEST_SECONDS * rate:
-        raise UsageError(
+        raise PlanError(
             f"the recording {name[:80]!r} of a cue lasts {frames / rate:.2f} s",
             hint=f"It is heard before its cue: more than 0 and at most {LONGEST_SECONDS} s.",
         )
