@@ -45,7 +45,7 @@ def test_a_host_elsewhere_counts_only_where_the_network_was_opened_to_it(capsys,
             ports.append(self)
 
     answers = Answers(ports)
-    monkeypatch.setattr("bridge.osc.Port", Kept)
+    monkeypatch.setattr("bridge.live.borrowed.Port", Kept)
     monkeypatch.setattr("sys.stdin", answers)
     words = [word for address in opened for word in ("--open-network", address)]
     code = main(["learn", "--listen", "127.0.0.1:0", "--json", *words])
