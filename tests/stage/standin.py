@@ -89,12 +89,10 @@ class StandIn:
             view=self.view, control=self.control, listen=f"127.0.0.1:{port}", token=token, limits=limits
         ) as stage:
             self.stage = stage
-            task = asyncio.create_task(self.keep_awake())
             try:
                 yield stage
             finally:
                 self.stage = None
-                task.cancel()
 
 
 class Theatre:
@@ -110,6 +108,7 @@ class Theatre:
         self._thread.start()
         self._block: Any = None
         self.show.begin()
+        self._awake = asyncio.run_coroutine_threadsafe(self.show.keep_awake(), self._loop)
 
     def run(self, work: Any) -> Any:
         """Run a coroutine on the loop and wait for it."""
@@ -137,6 +136,8 @@ class Theatre:
 
     def close(self) -> None:
         self.shut()
+        self._awake.cancel()
+        self.run(asyncio.sleep(0))
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join(timeout=5)
         self._loop.close()

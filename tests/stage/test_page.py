@@ -94,20 +94,26 @@ def _exact(quarters: float):
     return Length(Fraction(max(0.0, quarters)) / 4)
 
 
-def test_the_page_follows_the_song_as_the_bridge_counts_it(browser, relay):
-    _back(relay)
-    with open_page(browser, f"{relay.stage.address}#part=percussion") as page:
+def test_the_page_follows_the_song_as_the_bridge_counts_it(browser):
+    with (
+        theatre(StandIn(low_tide_relay(), section=2)) as found,
+        open_page(browser, f"{found.stage.address}#part=percussion") as page,
+    ):
         agreed = dict.fromkeys(("section", "bars", "own", "beat", "words"), 0)
         for _ in range(25):
-            before = _told(relay.do(relay.show.view))
+            before = _told(found.do(found.show.view))
             read = page.evaluate(READ)
-            after = _told(relay.do(relay.show.view))
+            after = _told(found.do(found.show.view))
             for key in agreed:
                 agreed[key] += read[key] in (before[key], after[key])
             page.wait_for_timeout(50)
-    assert agreed["section"] == 25
+    assert agreed["section"] == 25, (read, after)
     # a figure is drawn up to a frame late, and changes no sooner than 0.35 s after its last change
-    assert min(agreed[key] for key in ("bars", "beat", "words")) >= 15, agreed
+    assert min(agreed[key] for key in ("bars", "beat", "words")) >= 15, (
+        agreed,
+        read["words"],
+        after["words"],
+    )
     assert agreed["own"] >= 8, agreed
 
 
@@ -393,7 +399,7 @@ def test_nothing_comes_from_elsewhere_and_no_cookie_is_set(browser, relay):
     assert (cookies, kept) == ([], 0)
 
 
-@pytest.mark.parametrize("size", [(320, 568), (844, 390), (1024, 768), (3840, 2160)], ids=str)
+@pytest.mark.parametrize("size", [(320, 568), (1024, 768), (3840, 2160)], ids=str)
 def test_nothing_is_cut_off_and_every_target_is_large_enough(browser, relay, size):
     """WCAG 2.2: 1.4.10, no scrolling sideways at 320 pixels; 2.5.8, targets of 24 pixels (here 44)."""
     _back(relay)
@@ -435,10 +441,9 @@ def test_the_page_is_worked_by_the_keyboard(browser, relay):
     _back(relay)
 
 
-def test_the_page_says_how_the_screen_stays_on(browser, relay):
-    with open_page(browser, relay.stage.address) as page:
-        page.locator("summary").click()
-        assert _until(page, lambda: "screen" in _text(page, "#awake"))
+def test_where_no_page_may_keep_the_screen_on_it_says_how_to(browser, relay):
+    """Over plain HTTP from another machine there is no wake lock (Screen Wake Lock API, secure contexts)."""
+    with open_page(browser, relay.stage.address, waits=False) as page:
         page.add_init_script("Object.defineProperty(navigator, 'wakeLock', {value: undefined})")
         page.reload()
         page.locator("summary").click()
