@@ -348,7 +348,7 @@ class Conductor:
         playing = self._playing
         if playing is not None:
             stood = float((playing.passed.start + self._stood).quarters)
-            if self._hosting.explain(self.programme.plan_quarters(self.number, host), stood):
+            if self._explains(playing, host, stood):
                 self._place(playing, at, host)
                 return [Tell(at=at, what="playing", text=f"the host plays on in {playing.passed.name}")]
         return self._resume(at, host) or self._seat(at, host, "the host plays")
@@ -357,7 +357,7 @@ class Conductor:
         playing, line = self._playing, self.line
         assert playing is not None and line is not None  # noqa: PT018, S101  looked at by the caller
         expected = float(playing.passed.start.quarters) + line.quarters_at(at)
-        if not self._hosting.explain(self.programme.plan_quarters(self.number, host), expected):
+        if not self._explains(playing, host, expected):
             return self._seat(at, host, "the host was moved")
         self._place(playing, at, host)
         return []
@@ -413,7 +413,12 @@ class Conductor:
         if playing is None or line is None or not transport.playing or transport.quarters is None:
             return False
         expected = float(playing.passed.start.quarters) + line.quarters_at(at)
-        return self._hosting.explain(self.programme.plan_quarters(self.number, transport.quarters), expected)
+        return self._explains(playing, transport.quarters, expected)
+
+    def _explains(self, playing: Playing, host: float, expected: float) -> bool:
+        """Whether the host stands where the show is expected, by the shift or a jump that was asked for."""
+        bpm = self._transport.bpm or float(playing.passed.axis.bpm(playing.next_into))
+        return self._hosting.explain(self.programme.plan_quarters(self.number, host), expected, bpm=bpm)
 
     def _ask_again(self, at: float) -> list[Effect]:
         playing = self._playing

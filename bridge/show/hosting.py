@@ -18,8 +18,8 @@ from bridge.show.passing import Pass
 __all__ = ["Hosting"]
 
 _NOTHING = Length(0)
-_NEAR = 0.75
-"""Quarter notes between where the host is and where it should be, before it counts as moved."""
+_NEAR, _NEAR_SECONDS = 0.75, 0.25
+"""Quarter notes, or seconds, between where the host is and where it should be, before it counts as moved."""
 _TRIES = 8
 _PATIENCE = 0.35
 """Seconds after which a host that has not jumped is asked again."""
@@ -75,18 +75,20 @@ class Hosting:
         """Whether the host goes back when the section is held."""
         return self.cannot_hold(passed) is None
 
-    def explain(self, host: float, expected: float) -> bool:
+    def explain(self, host: float, expected: float, *, bpm: float) -> bool:
         """Take that the host stands at ``host`` quarters, the show expected at ``expected``.
 
-        Return False when neither the shift nor a jump that was asked for explains it.
+        What reaches us late counts in seconds, at ``bpm``.  Return False when neither
+        the shift nor a jump that was asked for explains it.
         """
+        near = max(_NEAR, _NEAR_SECONDS * bpm / 60)
         stays = abs(host + float(self.shift.quarters) - expected)
         if self._asked is not None:
             jumped = abs(host + float(self._asked.shift.quarters) - expected)
-            if jumped < stays and jumped <= _NEAR:
+            if jumped < stays and jumped <= near:
                 self.shift, self._asked = self._asked.shift, None
                 return True
-        return stays <= _NEAR
+        return stays <= near
 
     def forget(self) -> None:
         """Take the host as it stands: somebody moved it."""
