@@ -24,6 +24,8 @@ _PLAN = "examples/low-tide-relay.yaml"
 _HOST = "examples/hosts/practice-rig.yaml"
 _BARS_BEFORE = 4
 _BARS_AFTER = 4
+_BARS_OF_APPROACH = 40
+"""Before the payoff, where --stay plays on: the landing is seen coming from there."""
 
 Tell = Callable[[str], None]
 
@@ -31,13 +33,20 @@ Tell = Callable[[str], None]
 def command(
     *,
     stay: Annotated[
-        bool, typer.Option("--stay", help="Keep the practice host running until Ctrl-C, on its usual ports.")
+        bool,
+        typer.Option(
+            "--stay", help="Then let the host play on, followed, with the stage page, until Ctrl-C."
+        ),
     ] = False,
+    stage: Annotated[
+        str, typer.Option(help="Where --stay serves the stage page.", metavar="HOST:PORT")
+    ] = "127.0.0.1:9080",
     json: Annotated[bool, typer.Option("--json", help="One JSON object on stdout.")] = False,
 ) -> int:
     """Do the whole job once: solve a song, lay its markers, verify them, play up to the payoff.
 
-    Everything stays on this machine.  The song is invented; its plan is examples/low-tide-relay.yaml.
+    Everything stays on this machine, unless --stage opens the page to the network.  The song
+    is invented; its plan is examples/low-tide-relay.yaml.
 
     \b
     Example:
@@ -67,7 +76,7 @@ def command(
             print_json(record)
         tell(f"{record['verified']} of {record['markers']} markers verified")
         if stay:
-            _stay(host, tell)
+            return _stay(song, host, payoff, stage=stage, as_json=json)
     return 0 if record["verified"] == record["markers"] else PeerError.exit_code
 
 
@@ -147,10 +156,10 @@ def _record(song: Song, laid: Laid, bars: list[dict[str, Any]]) -> dict[str, Any
     }
 
 
-def _stay(host: HostMap, tell: Tell) -> None:
-    """Keep the practice host running; Ctrl-C ends it."""
-    import threading
+def _stay(song: Song, host: HostMap, payoff: PlacedSection, *, stage: str, as_json: bool) -> int:
+    """Let the host play on from well before the payoff, with the bridge and its page beside it."""
+    from bridge.cli.demo_stay import stay
 
-    tell(f"The practice host stays at {host.send_to}; lay into it with examples/hosts/practice-rig.yaml.")
-    tell("Ctrl-C ends it.")
-    threading.Event().wait()
+    first = max(1, payoff.first_bar - _BARS_OF_APPROACH)
+    note(f"The practice host stays at {host.send_to}, and plays on from bar {first}.")
+    return stay(song, host, first, stage=stage, as_json=as_json)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -22,7 +23,7 @@ from bridge.lay import Speaking, steps_of
 from bridge.osc import Port, resolve
 from bridge.song import BarBeat, Song
 
-__all__ = ["Excerpt", "play"]
+__all__ = ["Excerpt", "play", "play_on"]
 
 _RESEND = 0.5
 """Seconds after which an order is given again when the host does not report its effect."""
@@ -44,11 +45,7 @@ class Excerpt:
 
 def play(song: Song, host: HostMap, excerpt: Excerpt, tell: Callable[[str], None]) -> list[dict[str, Any]]:
     """Locate, play and stop; return what was told of each bar.  PeerError when the host falls silent."""
-    if host.send_to is None or host.receive_on is None:
-        raise PeerError("the host map names no ports", hint="It needs send_to and receive_on.")
-    _, to = resolve(host.send_to)
-    with Port(host.receive_on, believe=to[0]) as port:
-        desk = _Desk(song, host, Hands(port=port, route=Route(host, to, tell), tell=tell))
+    with _at_the_desk(song, host, tell) as desk:
         start = song.bars.place(BarBeat(bar=excerpt.first))
         desk.locate(start)
         desk.say("play", start)
@@ -60,6 +57,23 @@ def play(song: Song, host: HostMap, excerpt: Excerpt, tell: Callable[[str], None
             tell(told[-1]["text"])
         desk.say("stop", start)
     return told
+
+
+def play_on(song: Song, host: HostMap, first: int, tell: Callable[[str], None]) -> None:
+    """Locate bar ``first`` and let the host play from there.  PeerError when it falls silent."""
+    with _at_the_desk(song, host, tell) as desk:
+        start = song.bars.place(BarBeat(bar=first))
+        desk.locate(start)
+        desk.say("play", start)
+
+
+@contextmanager
+def _at_the_desk(song: Song, host: HostMap, tell: Callable[[str], None]) -> Iterator[_Desk]:
+    if host.send_to is None or host.receive_on is None:
+        raise PeerError("the host map names no ports", hint="It needs send_to and receive_on.")
+    _, to = resolve(host.send_to)
+    with Port(host.receive_on, believe=to[0]) as port:
+        yield _Desk(song, host, Hands(port=port, route=Route(host, to, tell), tell=tell))
 
 
 class _Desk:
