@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
 import subprocess
 import sys
 import threading
 from contextlib import contextmanager
+from pathlib import Path
 
+import numpy as np
 import pytest
 
 from bridge.cli.main import main
@@ -153,3 +156,23 @@ def test_help_and_start_say_what_cues_are_not_for(plan, capsys):
     assert "mind your hearing" in out
     with leading(plan, "--listen", "off") as (_, until):
         assert "pyrotechnics" in until("ready")[-1]["caution"]
+
+
+def test_the_click_is_heard_and_a_player_has_theirs_on_their_own_channel(plan, tmp_path, monkeypatch):
+    """A stand-in card in place of sounddevice, in real time, in the process that makes the sound."""
+    path = tmp_path / "card.npz"
+    monkeypatch.setenv("PULSEBRIDGE_TEST_CARD", str(path))
+    paths = [str(Path(__file__).parents[1] / "live" / "card"), os.environ.get("PYTHONPATH", "")]
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(filter(None, paths)))
+    words = (plan, "--sound", "--click", "hand drum=3", "--listen", "off")
+    with leading(*words) as (process, until):
+        until("end")
+        process.send_signal(signal.SIGINT)
+        ended = until("sound")[-1]
+        assert process.wait(20) == 130
+    sound = np.load(path)["sound"]
+    assert sound.shape[1] == 3
+    assert all(sound[:, channel].any() for channel in range(3))
+    assert np.abs(sound.astype(int)).max() <= 2**15 * 10 ** (-12 / 20)
+    assert ended["lost"] == 0
+    assert ended["late"] < 20  # of over 200: a starved machine may be late now and then
