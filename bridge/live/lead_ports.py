@@ -14,6 +14,7 @@ from bridge.live.daemon import Daemon
 from bridge.live.inputs import MidiChoice
 from bridge.live.lead_out import LeadOut, Outlet
 from bridge.live.sound_out import SoundOut
+from bridge.midi.lateness import Lateness
 from bridge.midi.news import PortNews
 from bridge.show.leading import Wanted
 from bridge.show.leading_sound import Sounding
@@ -49,6 +50,8 @@ def add_ports(daemon: Daemon, wanted: Wanted, *, midi: MidiChoice | None, heard:
             if midi is not None:
                 lead.outlet = _outlet(stack, midi, tell)
             yield
+        if lead.outlet is not None:
+            _tell_lateness(daemon, lead.outlet.lateness, lead.dropped)
 
     daemon.opened.append(clock)
     if heard is not None:
@@ -65,6 +68,17 @@ def _outlet(stack: ExitStack, midi: MidiChoice, tell: Callable[[PortNews], None]
 
     port = stack.enter_context(MidiOut(midi.name, virtual=midi.virtual, tell=tell))
     return stack.enter_context(Punctual(port.send))
+
+
+def _tell_lateness(daemon: Daemon, lateness: Lateness, dropped: int) -> None:
+    """Say how late the clock was: single ticks are not logged."""
+    late = lateness.at_share(0.99) or 0.0
+    text = (
+        f"{lateness.count:,} MIDI messages of the clock were sent, 99 % of them less than"
+        f" {late * 1000:.2f} ms late, the latest by {lateness.worst * 1000:.1f} ms"
+    )
+    figures = {"sent": lateness.count, "late_p99": late, "late_worst": lateness.worst, "dropped": dropped}
+    daemon.tell("clock", text, **figures)
 
 
 def _add_sound(daemon: Daemon, heard: Heard) -> None:

@@ -91,8 +91,8 @@ class Leading:
         self._wanted = wanted or Wanted()
         self._running: _Running | None = None
         self._after: Leg | None = None
-        self._before: _Running | None = None
-        """What ended last, where nobody has said yet that it has."""
+        self._before: list[_Running] = []
+        """What has ended, where nobody has said yet that it has."""
         self._given = float("-inf")
         """Up to then everything has been given."""
         self._limit: Fraction | None = None
@@ -114,11 +114,12 @@ class Leading:
 
     def play(self, leg: Leg) -> None:
         """Take a leg that is new, or one that plays with another end."""
-        running, before = self._running, self._before
+        running = self._running
+        before = next((one for one in self._before if one.leg.is_same(leg)), None)
         if running is not None and running.leg.is_same(leg):
             running.leg = running.leg.ending_as(leg)
-            self._after = self._before = None
-        elif before is None or not before.leg.is_same(leg):
+            self._after, self._before = None, []
+        elif before is None:
             self._after = leg
         elif not before.leg.ends_as(leg):
             self._return_to(before, leg)
@@ -126,8 +127,9 @@ class Leading:
 
     def stop(self, now: float) -> list[Effect | Strike]:
         """End it at ``now``; return what is due up to then, and what stops receivers."""
-        effects, self._after, self._before = self.wake(now), None, None
+        effects, self._after = self.wake(now), None
         effects += [moment.effect for moment in self._end(Fraction(now))]
+        self._before = []
         self._set_limit()
         return effects
 
@@ -160,17 +162,17 @@ class Leading:
     def _pass_on(self, at: Fraction) -> list[Moment]:
         """Begin what comes at ``at``, or end."""
         before, after = self._running, self._coming(at)
+        if before is not None:
+            self._before.append(before)
         if after is None:
-            self._before = before
             return self._end(at)
-        self._after, self._before = None, before
+        self._after = None
         if before is not None and after.goes_on_from(before.leg.ends_at):
             self._go_on(before, after)
             return []
         self._begin(after, None, None)
-        return (
-            [stop_moment(at)] if self._wanted.clock and before is not None and not before.leg.is_free else []
-        )
+        rolled = before is not None and not before.leg.is_free
+        return [stop_moment(at)] if rolled and self._wanted.clock else []
 
     def _coming(self, at: Fraction) -> Leg | None:
         """Return the leg that begins at ``at``: the one that was told, or what follows the one that ends."""
@@ -192,7 +194,7 @@ class Leading:
 
     def _return_to(self, before: _Running, leg: Leg) -> None:
         """Go on in the leg that was thought to be over: its end was moved at the very last moment."""
-        running, self._before = self._running, None
+        running, self._before = self._running, []
         before.leg = before.leg.ending_as(leg)
         if running is not None and not running.leg.located and not running.leg.is_free:
             before.skip(self._given)

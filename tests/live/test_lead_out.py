@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bridge.live.lead_out import LeadOut
+from bridge.midi.lateness import Lateness
 from bridge.show import SendOsc
 from bridge.show.conductor import Conductor
 from bridge.show.control import control
@@ -17,6 +18,7 @@ class Port:
     """An outlet that keeps what it gets, with the time at which it got it."""
 
     ahead = 0.03
+    lateness = Lateness()
 
     def __init__(self):
         self.got, self.now = [], 0.0
@@ -87,3 +89,18 @@ def test_without_a_port_the_place_is_said_all_the_same(conductor):
     places = [one.message.args[0] for one in said]
     assert places[:3] == [0.0, 0.25, 0.5]
     assert max(places) == 7.75
+
+
+def test_after_a_sleep_receivers_are_sent_to_where_the_show_goes_on(conductor, port):
+    out = LeadOut(Wanted(position=False), outlet=port)
+    conductor.begin(10.0, count_in=0)
+    out.look(10.0, conductor)
+    drive(conductor, out, port, 11.0)
+    before = len(port.got)
+    conductor.wake(31.0)
+    out.look(31.0, conductor)
+    drive(conductor, out, port, 32.0)
+    after = [message for _, _, message in port.got[before:]]
+    assert after.count(b"\xf8") < 4 * 48
+    assert [message[:1] for message in after if message != b"\xf8"] == [b"\xfc", b"\xf2", b"\xfb"]
+    assert out.dropped > 0

@@ -449,6 +449,19 @@ def test_held_at_the_last_moment_it_returns_although_the_next_leg_was_begun_ahea
         assert times == pytest.approx([1000 + n / 48 for n in range(12 * 48 + 1)], abs=1e-9)
 
 
+def test_far_ahead_several_short_sections_may_have_passed_before_it_is_said() -> None:
+    bar = {"tempo": "240", "meter": "1/4", "resolve": ()}
+    of = made(*(section(name, 1, ["band"], **bar) for name in ("Prelude", "Crossing", "Landfall", "Ebb")))
+    leading = Leading(CLOCK)
+    effects = []
+    for index, now in ((0, 1000.0), (0, 1000.1), (1, 1000.26), (2, 1000.6), (3, 1000.8)):
+        leading.play(leg(of, index, began=BEGAN + Fraction(index, 4)))
+        effects += leading.wake(now + 0.7)
+    effects += run(leading, 2000.0)
+    assert others(effects) == [(0.0, Start()), (1.0, Stop())]
+    assert tick_times(effects) == pytest.approx([1000 + n / 96 for n in range(96)], abs=1e-9)
+
+
 def free_song() -> Song:
     free = Free(about=Fraction(30))
     return made(HELD[0], section("Adrift", 1, [], tempo="8", free=free, resolve=()), HELD[1])
