@@ -143,7 +143,7 @@ async def _run(daemon: Daemon, front: Front, page: Stage | None) -> int:
         if daemon.settings.feet.feet or daemon.settings.feet.learning:
             stack.enter_context(Keys(loop, daemon.press))
         daemon.quiet.append(lambda _: front.draw(daemon))
-        daemon.at_start.append(lambda: _introduce(daemon, front, page))
+        daemon.at_start.insert(0, lambda: _introduce(daemon, front, page))
         await daemon.run()
     return _INTERRUPTED if interrupted else 0
 
