@@ -36,3 +36,21 @@ sections:
   - {{name: Crossing, layers: [band, drum], bars: 48, energy: [20, 90]}}
   - {{name: Landfall, layers: [band, drum], bars: 240, energy: 100}}
 """
+
+QUICK = """
+pulsebridge: 1
+title: Quick
+tempo: 480
+meter: [1/4, 2/8]
+layers:
+  ticks: {{cycle: 1/16, player: percussion}}
+  pulse: {{cycle: 1/4, player: guitars}}
+sections:
+{sections}
+""".format(
+    sections="\n".join(
+        f"  - {{name: S{number}, layers: [ticks, pulse], bars: 2, energy: {number % 100}}}"
+        for number in range(120)
+    )
+)
+"""Bars of an eighth of a second, a section in two of them: nothing of it may flash."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import signal
 import socket
 import time
 from dataclasses import replace
@@ -383,3 +384,15 @@ def test_the_code_for_a_terminal_is_the_code_of_the_address(shared):
     rows = [[light[sign][half] for sign in line] for line in lines for half in (0, 1)]
     known = segno.make_qr(shared.stage.address, error="m").matrix_iter(border=2)
     assert all(row == [1 - dark for dark in wanted] for row, wanted in zip(rows, known, strict=False))
+
+
+def test_the_bridge_keeps_its_own_signal_handlers():
+    async def before_and_during() -> tuple[object, object]:
+        before = [signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)]
+        show = StandIn(low_tide_relay())
+        show.begin()
+        async with Stage(view=show.view, listen="127.0.0.1:0"):
+            return before, [signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)]
+
+    before, during = asyncio.run(before_and_during())
+    assert before == during

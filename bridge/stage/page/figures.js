@@ -7,11 +7,12 @@
 
 import { barAt, barsLeft, beatAt, bpmAt } from "./axis.js";
 import { inBars, nextEntry } from "./outlook.js";
-import { APART_SECONDS } from "./pace.js";
+import { APART_SECONDS, Pace } from "./pace.js";
 import { sounds, stand, turnsLeft } from "./turning.js";
 import { element, rows, show, write } from "./words.js";
 
 const MANY_BEATS = 6;
+const pace = new Pace();
 
 /**
  * @param {Song} song
@@ -124,7 +125,9 @@ function drawBeats(place) {
   const isFast = (bar.length * 60) / bpmAt(section, into) < APART_SECONDS;
   list.classList.toggle("is-many", bar.beats.length > MANY_BEATS);
   list.classList.toggle("is-fast", isFast);
-  rows(list, "li", isCounted ? bar.beats : [], (node, _, index) => {
+  const beats = isCounted ? bar.beats : [];
+  if (beats.length !== list.children.length && !pace.allows("beats", performance.now() / 1000)) return;
+  rows(list, "li", beats, (node, _, index) => {
     const text = String(index + 1);
     if (node.textContent !== text) node.textContent = text;
     node.classList.toggle("is-on", !isFast && place.isPlaying && index === number);

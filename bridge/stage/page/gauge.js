@@ -133,7 +133,9 @@ export class Gauge {
   drawMeeting(frame, { place, way }) {
     const { left, right, at, y } = frame;
     const meeting = meetingAfter(place.section, place.into, place.held);
-    if (meeting === null) return;
+    const every = Math.min(place.section.meetings?.every ?? Infinity, place.section.beyond?.every ?? Infinity);
+    const isQuick = (every * 60) / bpmAt(place.section, place.into) < APART_SECONDS;
+    if (meeting === null || isQuick) return;
     const mark = barsTo(place.section, meeting);
     if (mark > way.length - 1e-6) return;
     const level = y(mark - at);

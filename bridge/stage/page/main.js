@@ -13,7 +13,8 @@ import { drawFigures, drawNothing } from "./figures.js";
 import { Gauge } from "./gauge.js";
 import { drawHolding } from "./holding.js";
 import { Link } from "./link.js";
-import { distance, energyAt, homesOnTheWay, landingInWords, wayAhead } from "./outlook.js";
+import { distance, energyAt, homesOnTheWay, landingInWords, wayAhead, wayInSeconds } from "./outlook.js";
+import { Pace } from "./pace.js";
 import { drawPeople } from "./people.js";
 import { placeAt } from "./place.js";
 import { drawSong, light, part, wire } from "./settings.js";
@@ -27,6 +28,8 @@ const LIVE_SECONDS = 3.5;
 /** So long the page counts on alone before it shows nothing rather than a guess. */
 const ALONE_SECONDS = 30;
 const CUE_SECONDS = 12;
+/** A way that is over sooner is not drawn: its surface would rise and fall too often. */
+const SHORTEST_WAY_SECONDS = 1.05;
 const SYNC_MS = 10_000;
 
 const sync = new Sync();
@@ -36,6 +39,7 @@ const gauge = new Gauge(element("gauge"));
 const strip = new Strip(element("strip"));
 const speaking = new Speaking();
 const edge = new Edge();
+const pace = new Pace();
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
 /** @type {{key: string, way: Way, homes: Map<string, number[]>} | null} */
@@ -102,8 +106,10 @@ function draw(place) {
   const { way, homes } = look(place);
   const own = ownLayers();
   drawFigures(song, place, own, part() !== "");
-  drawPeople(song, place, part());
-  drawHolding(place, control.isAllowed ? (_, name) => control.ask("release", name) : null);
+  if (pace.allows("lists", performance.now() / 1000)) {
+    drawPeople(song, place, part());
+    drawHolding(place, control.isAllowed ? (_, name) => control.ask("release", name) : null);
+  }
   control.draw(song, state);
   drawCue();
   show("offer", state.offer !== "");
@@ -119,7 +125,7 @@ function draw(place) {
  * @param {Map<string, number[]>} homes
  */
 function drawGauge(place, way, homes) {
-  const isCounted = !place.isOver && place.section.free === null;
+  const isCounted = !place.isOver && place.section.free === null && wayInSeconds(way) > SHORTEST_WAY_SECONDS;
   const step = `${place.index} ${barAt(place.section, place.into).number} ${innerWidth} ${innerHeight} ${way.length}`;
   if (calm.matches && step === steps && isCounted) return;
   steps = step;

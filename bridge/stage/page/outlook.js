@@ -5,7 +5,7 @@
  * @import {Place} from "./place.js"
  */
 
-import { NEAR, barAt, barsLeft, barsTo } from "./axis.js";
+import { NEAR, barAt, barsLeft, barsTo, secondsAt } from "./axis.js";
 import { isHome, meetingAfter, sounds, startOf } from "./turning.js";
 
 /**
@@ -64,6 +64,15 @@ function openWay(place) {
     isAll: rung !== undefined && rung.others.length === 0,
     then: "",
   };
+}
+
+/**
+ * Return how long all of the way lasts at the plan's tempo.
+ *
+ * @param {Way} way
+ */
+export function wayInSeconds(way) {
+  return way.steps.reduce((total, step) => total + secondsAt(step.section, step.until), 0);
 }
 
 /** @param {Section} section */
