@@ -192,7 +192,7 @@ def _sections(
 
 @st.composite
 def _free(draw: st.DrawFn, name: str, here: list[str]) -> str:
-    seconds = st.integers(4, 10**5).map("{}s".format) | st.integers(1, 99).map('"{}:07.25"'.format)
+    seconds = st.integers(4, 3000).map("{}s".format) | st.integers(1, 99).map('"{}:07.25"'.format)
     optional = {"layers": st.just(_list(here)), "cues": _CUES, "energy": st.just("7"), "meter": _METERS}
     keys = [f"name: {_text(name)}", f"free: {{about: {draw(seconds)}}}", *_some(draw, optional)]
     return "  - " + "\n    ".join(keys)
