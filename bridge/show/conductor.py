@@ -10,11 +10,10 @@ file knows nothing about sockets, ports, files or real clocks.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from fractions import Fraction
 
 from bridge.cues import DueCue, Leads
 from bridge.errors import UsageError
-from bridge.exact import Bars, Length
+from bridge.exact import Length
 from bridge.follow import Event, Transport
 from bridge.show.agenda import Item, said_of
 from bridge.show.asking import asked, ladder_from
@@ -26,7 +25,9 @@ from bridge.show.offer import Offer
 from bridge.show.passing import Pass, Then
 from bridge.show.playing import Playing
 from bridge.show.programme import Programme, Spot
-from bridge.show.tempo_line import TempoLine
+from bridge.show.remembering import remembered, shift_then
+from bridge.show.telling import told_event, told_section, where
+from bridge.show.tempo_line import TempoLine, of_quarters
 from bridge.show.view import Line, View
 from bridge.song import Song, bars_counted_in, place_named
 
@@ -41,8 +42,6 @@ _STALL = 2.0
 """Seconds: whoever wakes later than this has slept, and what was due meanwhile is over."""
 _RESUMES = 15.0
 """Seconds after which a memory is too old to go on from."""
-_SAME = 4.0
-"""Quarter notes between where a memory expects the show and where it is found, to be the same."""
 _SETTLES = 1.5
 """Seconds that a host is given to start, or to stop, when asked."""
 _FASTEST, _SLOWEST = 4.0, 0.25
@@ -139,7 +138,7 @@ class Conductor:
 
     def hear(self, at: float, transport: Transport, events: Sequence[Event] = ()) -> list[Effect]:
         """Take where the host is, and what happened to it; return what is to be done."""
-        effects: list[Effect] = [_told(event) for event in events]
+        effects: list[Effect] = [told_event(event) for event in events]
         self._transport = transport
         if self.led or (at < self._own_until and not self._is_here(at, transport)):
             return effects
@@ -296,7 +295,7 @@ class Conductor:
         passed = playing.passed
         self._playing, self._following = playing, None
         self._passes += 1
-        effects: list[Effect] = [self._tell_section(passed, at)]
+        effects: list[Effect] = [told_section(passed, at)]
         if passed.is_free and (self.led or self._hosting.can_stop_and_go):
             self.waits, self._stood, self._own_until = True, _NOTHING, at + _SETTLES
             return [*effects, self._keep(at), AskHost(due=at, deed="stop", place=passed.start)]
@@ -366,7 +365,7 @@ class Conductor:
         """Let the pass stand where the host shows it."""
         passed = playing.passed
         quarters = self.programme.plan_quarters(self.number, host) - float(passed.start.quarters)
-        into = _length(quarters) + self._hosting.shift
+        into = of_quarters(quarters) + self._hosting.shift
         bpm = self._transport.bpm
         rate = 1.0 if bpm is None else bpm / float(passed.axis.bpm(into))
         rate = min(max(rate, _SLOWEST), _FASTEST)
@@ -385,7 +384,7 @@ class Conductor:
             self.number, self._offer = spot.song, None
             self._played.clear()
         coming = self._coming(Then(section=spot.section, into=spot.into))
-        effects.append(Tell(at=at, what="moved", text=f"{why}, at {_where(coming.passed, spot.into)}"))
+        effects.append(Tell(at=at, what="moved", text=f"{why}, at {where(coming.passed, spot.into)}"))
         effects += self._enter(coming, at, spot.into, 1.0)
         if coming.line is not None:
             self._place(coming, at, host)
@@ -404,7 +403,7 @@ class Conductor:
         if playing is None or playing.line is None:
             return []
         self._stood, playing.line = playing.line.into_at(at), None
-        text = f"stopped at {_where(playing.passed, self._stood)}"
+        text = f"stopped at {where(playing.passed, self._stood)}"
         return [Tell(at=at, what="stopped", text=text), self._keep(at)]
 
     def _is_here(self, at: float, transport: Transport) -> bool:
@@ -534,52 +533,32 @@ class Conductor:
         memory, self._memory = self._memory, None
         if memory is None or at - self._remembered_at > _RESUMES:
             return None
-        found = self._remembered(memory)
+        found = remembered(self.programme, memory, leads=self._leads)
         if found is None:
             return None
         number, passed = found
-        gone = (at - self._remembered_at) * float(passed.axis.bpm(_length(memory.into))) / 60
+        gone = (at - self._remembered_at) * float(passed.axis.bpm(of_quarters(memory.into))) / 60
         into = memory.into + (gone if memory.playing else 0.0)
         shift = memory.shift
         if host is not None:
             stands = self.programme.plan_quarters(number, host) - float(passed.start.quarters)
-            near = self._shift_then(passed, memory, stands, into)
+            near = shift_then(passed, memory, stands=stands, expected=into)
             if near is None:
                 return None
             shift, into = near, stands + float(near.quarters)
         self.number, self._played = number, dict(memory.played)
         self._passes = memory.went
         self._hosting.shift, self._hosting.looping = shift, passed if memory.looping else None
-        since = max(_length(memory.into), _length(into) - passed.axis.bar_at(_length(into)).meter.counted[0])
+        since = max(
+            of_quarters(memory.into),
+            of_quarters(into) - passed.axis.bar_at(of_quarters(into)).meter.counted[0],
+        )
         playing = Playing(passed, since=since, sent=memory.sent, deeds=self._deeds)
-        playing.line = TempoLine(axis=passed.axis, at=at, into=_length(into))
+        playing.line = TempoLine(axis=passed.axis, at=at, into=of_quarters(into))
         self._playing = playing
-        text = f"gone on at {_where(passed, _length(into))}, after {at - self._remembered_at:.1f} s"
-        asks = self._hosting.rejoin(passed, _length(into), at)
+        text = f"gone on at {where(passed, of_quarters(into))}, after {at - self._remembered_at:.1f} s"
+        asks = self._hosting.rejoin(passed, of_quarters(into), at)
         return [Tell(at=at, what="resumed", text=text), *asks, self._keep(at)]
-
-    def _shift_then(self, passed: Pass, memory: Memory, stands: float, into: float) -> Length | None:
-        """Return the shift that puts the host where the memory expects it; None where none does."""
-        back = passed.loops_by
-        shifts = [memory.shift, *([memory.shift + back * times for times in (1, 2, 3)] if back else [])]
-        near = min(shifts, key=lambda shift: abs(stands + float(shift.quarters) - into))
-        return near if abs(stands + float(near.quarters) - into) <= _SAME else None
-
-    def _remembered(self, memory: Memory) -> tuple[int, Pass] | None:
-        for number, song in enumerate(self.programme.songs):
-            if digest(song) == memory.song and memory.section < len(song.sections):
-                then = None if memory.follows is None else Then(section=memory.follows)
-                passed = Pass(
-                    song=song,
-                    index=memory.section,
-                    number=memory.went,
-                    held=memory.held,
-                    leaves=memory.leaves,
-                    then=then,
-                    leads=self._leads,
-                )
-                return number, passed
-        return None
 
     def _keep(self, at: float) -> Keep:
         """Return what has to be known to go on from here."""
@@ -643,35 +622,7 @@ class Conductor:
         played[passed.name] = played.get(passed.name, 0) + bars
         return tuple(played.items())
 
-    def _tell_section(self, passed: Pass, at: float) -> Tell:
-        lasts = "until it is released" if passed.leaves is None else str(Bars(passed.placed.bars))
-        if passed.is_free:
-            lasts = f"without bars, {lasts}" if passed.leaves is None else "without bars"
-        data = {
-            "section": passed.name,
-            "bars": passed.placed.bars,
-            "held": passed.held,
-            "next": passed.next_name,
-        }
-        return Tell(at=at, what="section", text=f"{passed.name}, {lasts}, then {passed.next_name}", data=data)
-
     def _beat_seconds(self, playing: Playing) -> float:
         assert playing.line is not None  # noqa: S101  asked only while it moves
         bpm = float(playing.passed.axis.bpm(playing.next_into)) * playing.line.rate
         return 60 / bpm
-
-
-def _length(quarters: float) -> Length:
-    """Return so many quarter notes as a length, to a millionth of one."""
-    return Length(Fraction(round(quarters * 2**20), 2**22))
-
-
-def _where(passed: Pass, into: Length) -> str:
-    return f"bar {passed.axis.bar_at(into).number} of {passed.name}"
-
-
-def _told(event: Event) -> Tell:
-    text = f"{event.source}: {event.what}" + (f" ({event.detail})" if event.detail else "")
-    return Tell(
-        at=event.at, what="host", text=text, data={"what": str(event.what), "source": str(event.source)}
-    )

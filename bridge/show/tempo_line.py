@@ -12,7 +12,7 @@ from fractions import Fraction
 from bridge.cues import Axis
 from bridge.exact import Length
 
-__all__ = ["TempoLine"]
+__all__ = ["TempoLine", "of_quarters"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,3 +45,8 @@ class TempoLine:
     def quarters_at(self, at: float) -> float:
         """Return the quarter notes from the section's start at ``at`` seconds."""
         return float(self.into_at(at).quarters)
+
+
+def of_quarters(quarters: float) -> Length:
+    """Return so many measured quarter notes as a length, to a millionth of one."""
+    return Length(Fraction(round(quarters * 2**20), 2**22))
