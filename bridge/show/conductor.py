@@ -549,15 +549,13 @@ class Conductor:
         self.number, self._played = number, dict(memory.played)
         self._passes = memory.went
         self._hosting.shift, self._hosting.looping = shift, passed if memory.looping else None
-        since = max(
-            of_quarters(memory.into),
-            of_quarters(into) - passed.axis.bar_at(of_quarters(into)).meter.counted[0],
-        )
+        here = of_quarters(into)
+        since = max(of_quarters(memory.into), here - passed.axis.bar_at(here).meter.counted[0])
         playing = Playing(passed, since=since, sent=memory.sent, deeds=self._deeds)
-        playing.line = TempoLine(axis=passed.axis, at=at, into=of_quarters(into))
+        playing.line = TempoLine(axis=passed.axis, at=at, into=here)
         self._playing = playing
-        text = f"gone on at {where(passed, of_quarters(into))}, after {at - self._remembered_at:.1f} s"
-        asks = self._hosting.rejoin(passed, of_quarters(into), at)
+        text = f"gone on at {where(passed, here)}, after {at - self._remembered_at:.1f} s"
+        asks = self._hosting.rejoin(passed, here, at)
         return [Tell(at=at, what="resumed", text=text), *asks, self._keep(at)]
 
     def _keep(self, at: float) -> Keep:
