@@ -39,7 +39,7 @@ from bridge.stage.state import foreseen, stated
 __all__ = ["Stage"]
 
 _BEAT_SECONDS = 1.0
-"""Between two looks at the show where nothing is told; a page that hears nothing for three is cut off."""
+"""Between two looks at the show where nothing is told; a page that has no word for more than two says so."""
 _LEAST_SECONDS = 0.05
 """Between two messages."""
 

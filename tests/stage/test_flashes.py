@@ -14,7 +14,7 @@ from tests.stage.flashes import luminance_by_square, most_flashes_in_a_second
 from tests.stage.songs import QUICK, STEADY
 from tests.stage.standin import StandIn, song_of, theatre
 
-SECONDS = 2.2
+SECONDS = 1.8
 
 
 @pytest.fixture(scope="module")

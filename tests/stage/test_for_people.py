@@ -24,13 +24,13 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 
 
 def _violations(page) -> list[str]:
-    """Return what axe finds in the page as it is, in both schemes."""
+    """Return what axe finds in the page as it is; in the light scheme, what colours can change."""
     axe = oracle("axe_playwright_python.sync_playwright").Axe()
     found = []
-    for scheme in ("dark", "light"):
+    for scheme, rules in (("dark", RULES), ("light", {"type": "rule", "values": ["color-contrast"]})):
         page.emulate_media(color_scheme=scheme)
-        told = axe.run(page, options={"runOnly": RULES}).response
-        assert len(told["passes"]) > 20
+        told = axe.run(page, options={"runOnly": rules}).response
+        assert len(told["passes"]) >= (20 if scheme == "dark" else 1)
         found += [
             f"{scheme}, {rule['id']}: {node['html'][:120]}"
             for rule in told["violations"]
@@ -41,9 +41,7 @@ def _violations(page) -> list[str]:
 
 CHANGES = {
     "playing": {},
-    "cued": {"cue": "all home on the one", "offer": "Landfall 60 bars instead of 72"},
-    "uncertain": {"locked": False},
-    "held": {},
+    "held": {"cue": "all home on the one", "offer": "Landfall 60 bars instead of 72", "locked": False},
     "not connected": {"late": 1},
 }
 
@@ -66,7 +64,7 @@ def test_axe_finds_no_violation_in_any_state_of_the_page(browser):
             if state == "held":
                 found.do(lambda: found.show.control(Control(do="hold")))
             found.do(lambda state=state: setattr(found.show, "change", _looks(state)))
-            shown = {"cued": "#offer", "held": "#held", "not connected": "body.is-alone"}.get(state, "#link")
+            shown = {"held": "#held", "not connected": "body.is-alone"}.get(state, "#link")
             page.locator(shown).wait_for()
             page.wait_for_timeout(400)
             assert _violations(page) == [], state

@@ -16,13 +16,13 @@ from tests.stage.browser import open_page, running_browser
 PLAN = """
 pulsebridge: 1
 title: Low Tide Relay
-tempo: 260
+tempo: 400
 meter: 4/4
 layers:
   band: {cycle: 2 bars, player: guitars}
   hand drum: {cycle: 3/16, player: percussion}
 sections:
-  - {name: Prelude, layers: [band], bars: 8}
+  - {name: Prelude, layers: [band], bars: 12}
   - {name: Crossing, layers: [band, hand drum], bars: 6}
   - {name: Landfall, layers: [band], bars: 40}
 """
@@ -88,7 +88,7 @@ def test_the_page_follows_a_song_on_the_practice_host_and_holds_and_releases_it(
         open_page(browser, evening.page.control_address, waits=False) as page,
     ):
         assert _until(page, lambda: "place is not known" in _text(page, "#link"))
-        evening.run(evening.roll(24.0))  # bar 7: two bars before Crossing
+        evening.run(evening.roll(36.0))  # three bars before Crossing
         assert _until(page, lambda: _text(page, "#section") == "Prelude")
         assert _until(page, lambda: _text(page, "#link") == "Connected. In time")
         assert _until(page, lambda: _text(page, "#section") == "Crossing")
@@ -101,5 +101,5 @@ def test_the_page_follows_a_song_on_the_practice_host_and_holds_and_releases_it(
         assert _until(page, lambda: re.fullmatch(r"planned: 6", _text(page, "#bars-under")))
         page.get_by_role("button", name="Release at the next bar").click()
         assert _until(page, lambda: _text(page, "#section") == "Landfall")
-        assert not page.locator("#held").is_visible()
+        assert _until(page, lambda: not page.locator("#held").is_visible())
         assert _text(page, "#answer") == ""

@@ -333,10 +333,10 @@ def test_two_pages_draw_the_same_beat_within_twenty_milliseconds(browser):
     ):
         for page in (one, other):
             page.evaluate(WATCH)
-        one.wait_for_timeout(3200)
+        one.wait_for_timeout(2600)
         first, second = _beats(one), _beats(other)
     apart = [min(abs(at - there) for there in second) for at in first[1:-1]]
-    assert len(apart) >= 6
+    assert len(apart) >= 4
     assert median(apart) <= 20, apart
     gaps = [after - before for before, after in pairwise(first)]
     assert abs(median(gaps) - 60_000 / 170) < 25, gaps
@@ -368,19 +368,20 @@ def test_with_reduced_motion_the_drawing_steps_from_bar_to_bar(browser):
     song = song_of(STEADY.format(bpm=120))
     count = """() => {
       window.moved = 0;
-      new MutationObserver(() => { window.moved += 1; }).observe(
+      window.watching?.disconnect();
+      window.watching = new MutationObserver(() => { window.moved += 1; });
+      window.watching.observe(
         document.getElementById("gauge"), { subtree: true, attributes: true });
     }"""
     moved = {}
-    for motion in ("no-preference", "reduce"):
-        with (
-            theatre(StandIn(song, section=2)) as found,
-            open_page(browser, found.stage.address, reduced_motion=motion) as page,
-        ):
+    with theatre(StandIn(song, section=2)) as found, open_page(browser, found.stage.address) as page:
+        for motion in ("no-preference", "reduce"):
+            page.emulate_media(reduced_motion=motion)
+            page.wait_for_timeout(100)
             page.evaluate(count)
-            page.wait_for_timeout(1200)
+            page.wait_for_timeout(1000)
             moved[motion] = page.evaluate("window.moved")
-    assert moved["reduce"] <= 2
+    assert moved["reduce"] <= 1
     assert moved["no-preference"] > 5
 
 

@@ -6,8 +6,8 @@
  * @import {Song, State} from "./types.js"
  */
 
-const SILENT_MS = 4000;
-const AGAIN_MS = 1000;
+const SILENT_MS = 3000;
+const AGAIN_MS = 700;
 
 export class Link {
   /** @param {() => void} tell called when something has come in */

@@ -24,7 +24,7 @@ import { Sync } from "./sync.js";
 import { element, show, write } from "./words.js";
 
 /** Younger than this, in seconds, is the bridge's last word live: it speaks once a second. */
-const LIVE_SECONDS = 3.5;
+const LIVE_SECONDS = 2.5;
 /** So long the page counts on alone before it shows nothing rather than a guess. */
 const ALONE_SECONDS = 30;
 const CUE_SECONDS = 12;
