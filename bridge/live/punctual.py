@@ -23,7 +23,8 @@ __all__ = ["Punctual"]
 
 _SPIN = 0.0002
 """Seconds."""
-_AHEAD = 0.03
+_AHEAD = 0.15
+"""Seconds: more than the event loop ever needs for making the next section ready, less than most beats."""
 
 
 class Punctual:

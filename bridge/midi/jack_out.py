@@ -19,7 +19,7 @@ from bridge.midi.news import PortNews
 
 __all__ = ["JackOut"]
 
-_SLACK = 0.01
+_SLACK = 0.12
 """Seconds that a message should be there before its period begins."""
 
 

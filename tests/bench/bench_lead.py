@@ -10,7 +10,8 @@ period/sqrt(12).  The residual of a tick is its arrival less its place in the te
 with the one constant between the clocks taken out.  A busy machine starves the server, which
 then loses whole periods with all that was in them; ``--even`` has it wait for its clients
 (with 1024 frames), so that what is measured is the sender.  ``follower`` is our own
-estimate of the jitter, from second differences; ``ppm`` the drift.
+estimate of the jitter, from second differences; ``ppm`` the drift; ``sent p99`` how late the
+sender itself was, by its own account (``--jack``: how late a message was handed over).
 """
 
 from __future__ import annotations
@@ -79,6 +80,8 @@ class Ear:
         self.follower = Follower()
         self.stream = Stream("MIDI", "clock")
         self.jitters: list[float] = []
+        self.sent_late = float("nan")
+        """Seconds that 99 % of the messages were not later than, by the sender's own account."""
 
     def take(self, at: float, data: bytes) -> None:
         if data == b"\xf8":
@@ -118,7 +121,8 @@ def lead(seconds: float, *words: str) -> tuple[Ear, float]:
     time.sleep(seconds)
     share = (cpu_of(process.pid) - used) / (time.monotonic() - began)
     process.terminate()
-    process.communicate()
+    said = [json.loads(line) for line in process.communicate()[0].splitlines()]
+    ear.sent_late = next(event["late_p99"] for event in said if event["event"] == "clock")
     port.__exit__(None, None, None)
     return ear, share
 
@@ -139,9 +143,12 @@ sys.stdin.readline()
 async def main():
     start = time.monotonic() + 0.5
     out.send_message([0xFA])
+    late = []
     for at in ticks:
         await asyncio.sleep(max(0.0, start + at - time.monotonic()))
+        late.append(time.monotonic() - start - at)
         out.send_message([0xF8])
+    print(sorted(late)[int(0.99 * len(late))])
 asyncio.run(main())
 """
     process = subprocess.Popen(
@@ -154,8 +161,7 @@ asyncio.run(main())
     used, began = cpu_of(process.pid), time.monotonic()
     time.sleep(seconds)
     share = (cpu_of(process.pid) - used) / (time.monotonic() - began)
-    process.kill()
-    process.communicate()
+    ear.sent_late = float(process.communicate(timeout=10)[0])
     port.__exit__(None, None, None)
     return ear, share
 
@@ -201,6 +207,7 @@ def report(name: str, ear: Ear, share: float, ticks: list[float], counted_in: in
         "ppm": slope(found, ear.times[counted_in:]) * 1e6,
         "lost": due - len(found),
         "cpu": share * 100,
+        "sent late": ear.sent_late * 1000,
     }
     decimals = {"ppm": 2, "lost": 0, "cpu": 1}
     print(f"{name:<26}" + "".join(f"{one:>9.{decimals.get(key, 3)}f}" for key, one in figures.items()))
@@ -241,7 +248,7 @@ def main() -> None:
     with serving(even=asked.even) as server:
         adds = server.period / RATE / 12**0.5 * 1000
         print(f"{seconds:.0f} s each; ms; the driver's callback alone adds {adds:.3f} rms\n")
-        heads = ("rms", "p50", "p99", "worst", "follower", "ppm", "lost", "CPU %")
+        heads = ("rms", "p50", "p99", "worst", "follower", "ppm", "lost", "CPU %", "sent p99")
         print(" " * 26 + "".join(f"{head:>9}" for head in heads))
         plain = report("peer: asyncio.sleep", *peer(seconds), ticks, 0)
         ours = report("lead, a thread of its own", *lead(seconds), ticks, 96)
