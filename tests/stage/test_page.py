@@ -20,7 +20,7 @@ from bridge.cues import Axis, Standing
 from bridge.show import Control
 from tests.stage.browser import open_page, running_browser
 from tests.stage.songs import STEADY
-from tests.stage.standin import TOKEN, StandIn, low_tide_relay, song_of, theatre
+from tests.stage.standin import EXAMPLE, TOKEN, StandIn, low_tide_relay, song_of, theatre
 
 KEY = f"#token={TOKEN.replace(' ', '%20')}"
 
@@ -458,3 +458,19 @@ def test_an_offer_is_shown_and_can_be_accepted_only_with_the_token(browser, rela
             assert _until(page, lambda page=page: "Landfall 60 bars" in _text(page, "#offer"))
             assert page.get_by_role("button", name="Accept it").count() == buttons
     relay.do(lambda: setattr(relay.show, "change", lambda view: view))
+
+
+def test_a_passage_without_bars_shows_no_bars(browser):
+    song = song_of((EXAMPLE.parent / "slack-water.yaml").read_text(encoding="utf-8"))
+    free = next(index for index, placed in enumerate(song.sections) if placed.section.free)
+    player = song.plan.layers[song.sections[free].section.free.layers[0]].player
+    with (
+        theatre(StandIn(song, section=free)) as found,
+        open_page(browser, f"{found.stage.address}#part={player}") as page,
+    ):
+        assert _until(page, lambda: _text(page, "#link") == "Connected. A passage without bars")
+        assert _text(page, "#own-left") == "Free"
+        assert _text(page, "#bars-left") == "–"
+        assert page.locator("#beats li").count() == 0
+        assert _text(page, "#gauge-words") == "Without bars, until it is released"
+        assert not page.locator("#gauge").is_visible()

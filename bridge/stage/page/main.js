@@ -125,7 +125,9 @@ function draw(place) {
  * @param {Map<string, number[]>} homes
  */
 function drawGauge(place, way, homes) {
-  const isCounted = !place.isOver && place.section.free === null && wayInSeconds(way) > SHORTEST_WAY_SECONDS;
+  const isAway = place.isOver || place.section.free !== null;
+  const isCounted = !isAway && wayInSeconds(way) > SHORTEST_WAY_SECONDS;
+  element("gauge").classList.toggle("is-away", isAway);
   const step = `${place.index} ${barAt(place.section, place.into).number} ${innerWidth} ${innerHeight} ${way.length}`;
   if (calm.matches && step === steps && isCounted) return;
   steps = step;
