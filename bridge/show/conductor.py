@@ -36,6 +36,8 @@ __all__ = ["Conductor"]
 _NOTHING = Length(0)
 _TICK = Length("1/96")
 """A MIDI clock's tick: what lies no more before the place of a start is due at the start."""
+_WORD_TAKES, _HALF_A_BEAT = 0.15, Length("1/8")
+"""Seconds that word of a host's start may take, and at most half a quarter note."""
 _AFTERGLOW = Length("1/4")
 """How near its end a host is not taken to play a song anew that has just ended."""
 _STALL = 2.0
@@ -383,7 +385,9 @@ class Conductor:
         if spot.song != self.number:
             self.number, self._offer = spot.song, None
             self._played.clear()
-        coming = self._coming(Then(section=spot.section, into=spot.into))
+        coming = self._coming(
+            Then(section=spot.section, into=spot.into), since=spot.into - self._just_begun()
+        )
         effects.append(Tell(at=at, what="moved", text=f"{why}, at {where(coming.passed, spot.into)}"))
         effects += self._enter(coming, at, spot.into, 1.0)
         if coming.line is not None:
@@ -582,9 +586,13 @@ class Conductor:
         """Return how far into its section the pass stands at ``at``."""
         return self.line.into_at(at) if self.line is not None else self._stood
 
-    def _coming(self, then: Then) -> Playing:
+    def _coming(self, then: Then, since: Length | None = None) -> Playing:
         passed = self._pass_of(then.section)
-        return Playing(passed, since=then.into - _TICK, deeds=self._deeds)
+        return Playing(passed, since=then.into - _TICK if since is None else since, deeds=self._deeds)
+
+    def _just_begun(self) -> Length:
+        """Return how far back things are still due where a host has begun: word of that takes a while."""
+        return min(of_quarters(_WORD_TAKES * (self._transport.bpm or 0.0) / 60), _HALF_A_BEAT) + _TICK
 
     def _pass_of(self, section: int) -> Pass:
         passed = Pass.of(self.song, section, number=self._passes, leads=self._leads)

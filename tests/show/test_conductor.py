@@ -370,3 +370,14 @@ def test_effects_at_a_place_are_due_there_exactly_where_the_bridge_leads(slack):
     assert times == sorted(times)
     assert not [effect for effect in effects if isinstance(effect, AskHost)]
     assert Length("1/4") == Length(Fraction(1, 4))
+
+
+def test_the_first_beat_is_said_although_word_of_the_start_takes_a_while(slack):
+    stage = Stage(slack)
+    stage.run(1.0)
+    stage.host.quarters, stage.host.playing = ORIGIN, True
+    stage.run(1.05)
+    stage.play()  # a twentieth of a second after it began
+    stage.run(1.2)
+    assert stage_of(stage, "now")[0][1] == ("Prelude", 1, 8, 1.0)
+    assert ("Crossing in 8 bars", 8, "") in [args for _, args in stage_of(stage, "cue")]
