@@ -25,6 +25,8 @@ __all__ = ["MidiOut"]
 
 _LOOK_EVERY = 1.0
 """Seconds."""
+_THOROUGHLY = 10
+"""Every so many looks, one from outside."""
 _NUMBERS = itertools.count(1)
 
 
@@ -155,14 +157,25 @@ class MidiOut:
 
     def _look_after(self) -> None:
         """Notice that the port has gone, and open it when it is back."""
+        looks = 0
         while not self._ending.wait(self._look_every):
+            looks += 1
             if self._port is None:
                 self._reopen()
-            elif not self._is_there():
+            elif not (self._is_listed() and (looks % _THOROUGHLY or self._is_there())):
                 self._close()
                 self._tell(PortNews(name=self.name, there=False))
 
+    def _is_listed(self) -> bool:
+        """Look with the client that we have: opening another one disturbs a running system."""
+        if self._virtual:
+            return True
+        with self._lock:
+            names = self._port.get_ports() if self._port is not None else []
+        return find(self.name, names) is not None
+
     def _is_there(self) -> bool:
+        """Look from outside, which shows whether our own end is still there too."""
         names = inputs(self._system, listens=False)
         if names is None:
             return False
