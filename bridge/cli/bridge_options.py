@@ -48,7 +48,7 @@ CAUTION = (
 NOWHERE = "off"
 
 Plans = Annotated[
-    list[Path], typer.Argument(help="The plan files of the song, or of the set.", metavar="PLAN...")
+    list[Path], typer.Argument(help="The plan files of the song, or of the set.", metavar="PLAN")
 ]
 CuesTo = Annotated[
     list[str] | None,
