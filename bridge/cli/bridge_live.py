@@ -125,6 +125,7 @@ def _stage(daemon: Daemon, listen: str) -> Stage:
     )
     daemon.opened.append(lambda: page)
     daemon.changed.append(page.changed)
+    daemon.stage_record = page.as_record
     return page
 
 

@@ -52,6 +52,7 @@ def _lines(found: dict[str, Any]) -> list[str]:
     lines += [f"  in {rung['in_bars']} bars: {', '.join(rung['home'])}" for rung in found["show"]["ladder"]]
     if controls["without_token"]:
         lines.append(f"{controls['without_token']:,} controls without the token, last {controls['stranger']}")
+    lines += _stage_lines(found["stage"])
     odd = {
         "controls were not understood": controls["refused"],
         "double presses did nothing": controls["double_presses"],
@@ -61,3 +62,13 @@ def _lines(found: dict[str, Any]) -> list[str]:
     }
     lines += [f"{count:,} {what}" for what, count in odd.items() if count]
     return [*lines, f"log: {found['log']}"] if found["log"] else lines
+
+
+def _stage_lines(stage: dict[str, Any] | None) -> list[str]:
+    if stage is None:
+        return []
+    refused = [f"{reason} {count:,}" for reason, count in stage["refused"].items() if count]
+    return [
+        f"stage page {stage['address']}: {stage['watching']:,} watching",
+        *([f"  refused or dropped there, by reason: {', '.join(refused)}"] if refused else []),
+    ]

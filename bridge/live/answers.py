@@ -123,6 +123,7 @@ def status_record(daemon: Daemon) -> dict[str, Any]:
             "stranger": daemon.controls.orders.stranger,
             "double_presses": daemon.settings.feet.guarded,
         },
+        "stage": None if daemon.stage_record is None else daemon.stage_record(),
         "host": {"unusable": daemon.unusable},
         "lost": {"journal": daemon.lost[0], "log": daemon.lost[1]},
     }

@@ -98,6 +98,8 @@ class Daemon:
         """Called once everything is open, before anything is played."""
         self.changed: list[Callable[[], None]] = []
         """Called when the show may look otherwise than could be foreseen."""
+        self.stage_record: Callable[[], dict[str, Any]] | None = None
+        """Tells how the stage page stands; None where it is not served."""
         self.after_saved: list[Callable[[Path], Awaitable[None]]] = []
         """Awaited when a saved plan has been planned."""
         self.quiet: list[Callable[[float], None]] = []

@@ -14,11 +14,16 @@ from urllib.parse import quote
 
 import segno
 
-__all__ = ["address_of", "code_in_text", "code_svg", "own_address"]
+__all__ = ["address_of", "code_in_text", "code_svg", "is_loopback", "own_address"]
 
 _HALVES = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
 _DOCUMENTATION = ("192.0.2.1", 9)
 """An address that nobody has (RFC 5737): asking for the way there sends nothing."""
+
+
+def is_loopback(bound: str) -> bool:
+    """Tell whether only this machine itself reaches ``bound``."""
+    return ip_address(bound.partition("%")[0]).is_loopback
 
 
 def own_address(bound: str) -> str:

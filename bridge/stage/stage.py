@@ -31,7 +31,7 @@ from bridge.stage.description import described
 from bridge.stage.fan import Fan, event
 from bridge.stage.files import Files
 from bridge.stage.guard import Guard, names_of_this_machine
-from bridge.stage.joining import address_of, code_in_text, code_svg, own_address
+from bridge.stage.joining import address_of, code_in_text, code_svg, is_loopback, own_address
 from bridge.stage.limits import Limits, Refused
 from bridge.stage.server import Server, bind
 from bridge.stage.state import foreseen, stated
@@ -96,6 +96,14 @@ class Stage:
         """How many pages listen."""
         return len(self._fan)
 
+    def as_record(self) -> dict[str, Any]:
+        """Return how the page stands, as JSON can hold it: where, for how many, and what was refused."""
+        return {
+            "address": self.address,
+            "watching": self.watching,
+            "refused": self.refused.as_record(),
+        }
+
     def code(self) -> str:
         """Return the QR code of :attr:`address` for a terminal."""
         return code_in_text(self.address)
@@ -133,6 +141,7 @@ class Stage:
             Route("/song/{key}", self._describe),
             Route("/clock", self._clock),
             Route("/join.svg", self._join),
+            Route("/join.json", self._join_words),
             Route("/control", self._asking.answer, methods=["POST"]),
         ]
         return Guard(Starlette(routes=routes), names=names_of_this_machine(), refused=self.refused)
@@ -150,6 +159,10 @@ class Stage:
 
     async def _clock(self, request: Request) -> Response:  # noqa: ARG002
         return JSONResponse({"now": self._now()}, headers={"cache-control": "no-store"})
+
+    async def _join_words(self, request: Request) -> Response:  # noqa: ARG002
+        told = {"address": self.address, "is_open": not is_loopback(self._bound[0])}
+        return JSONResponse(told, headers={"cache-control": "no-store"})
 
     async def _join(self, request: Request) -> Response:  # noqa: ARG002
         return Response(

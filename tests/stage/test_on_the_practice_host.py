@@ -10,6 +10,7 @@ import time
 import pytest
 
 from bridge.cli.bridge_live import _stage
+from bridge.live.answers import status_record
 from tests.live.rig import Rig
 from tests.stage.browser import open_page, running_browser
 
@@ -47,6 +48,9 @@ class Evening:
 
     async def view(self):
         return self.rig.daemon.view()
+
+    async def status(self):
+        return status_record(self.rig.daemon)
 
     async def roll(self, quarters: float) -> None:
         self.rig.roll(quarters)
@@ -103,3 +107,7 @@ def test_the_page_follows_a_song_on_the_practice_host_and_holds_and_releases_it(
         assert _until(page, lambda: _text(page, "#section") == "Landfall")
         assert _until(page, lambda: not page.locator("#held").is_visible())
         assert _text(page, "#answer") == ""
+        page.locator("summary").click()
+        assert _until(page, lambda: "this machine alone" in _text(page, "#join-words"))
+        stood = evening.run(evening.status())["stage"]
+        assert stood == {"address": evening.page.address, "watching": 1, "refused": {"slow": 0}}

@@ -396,3 +396,27 @@ def test_the_bridge_keeps_its_own_signal_handlers():
 
     before, during = asyncio.run(before_and_during())
     assert before == during
+
+
+def test_how_to_join_is_told_and_whether_others_can(shared):
+    assert json.loads(ask(shared.port, "/join.json")[2]) == {
+        "address": shared.stage.address,
+        "is_open": False,
+    }
+
+
+@pytest.mark.parametrize(
+    ("bound", "alone"), [("127.0.0.1", True), ("::1", True), ("0.0.0.0", False), ("192.0.2.7", False)]
+)
+def test_an_address_of_this_machine_alone_is_known(bound, alone):
+    from bridge.stage.joining import is_loopback
+
+    assert is_loopback(bound) == alone
+
+
+def test_what_was_refused_can_be_seen(shared):
+    ask(shared.port, "/", host="evil.example")
+    told = shared.stage.as_record()
+    assert told["address"] == shared.stage.address
+    assert told["refused"]["host"] >= 1
+    assert told["refused"]["slow"] == 0

@@ -17,7 +17,7 @@ import { distance, energyAt, homesOnTheWay, landingInWords, wayAhead, wayInSecon
 import { Pace } from "./pace.js";
 import { drawPeople } from "./people.js";
 import { placeAt } from "./place.js";
-import { drawSong, light, part, wire } from "./settings.js";
+import { drawSong, light, part, tellHowToJoin, wire } from "./settings.js";
 import { Speaking } from "./speaking.js";
 import { Strip } from "./strip.js";
 import { Sync } from "./sync.js";
@@ -180,6 +180,7 @@ function ownLayers() {
 
 wire();
 keepAwake();
+element("more").addEventListener("toggle", () => tellHowToJoin().catch(() => {})); // not connected: the link says so
 sync.burst();
 setInterval(() => sync.burst(3), SYNC_MS);
 document.addEventListener("visibilitychange", () => {

@@ -5,7 +5,7 @@
  */
 
 import { said, say } from "./address.js";
-import { choice, element, rows } from "./words.js";
+import { choice, element, rows, show } from "./words.js";
 
 /** The player whose page this is; empty: everybody's. */
 export const part = () => said().get("part") ?? "";
@@ -57,8 +57,17 @@ export function wire() {
   addEventListener("hashchange", dress);
   bright.addEventListener("change", dress);
   dress();
-  element("join-address").textContent = `${location.origin}/`;
-  element("join").setAttribute("src", "/join.svg");
+}
+
+/** Say how another phone gets to this page; where none can, how to let it. */
+export async function tellHowToJoin() {
+  const answer = await fetch("/join.json");
+  const { address, is_open } = await answer.json();
+  element("join-words").textContent = is_open
+    ? `Another phone in this network joins at ${address} That address allows no control.`
+    : `This page is served to this machine alone. "--stage 0.0.0.0:PORT" lets the room's network see it.`;
+  if (is_open) element("join").setAttribute("src", "/join.svg");
+  show("join", is_open);
 }
 
 /**
