@@ -21,6 +21,9 @@ from bridge.show.leading_sound import Sounding
 
 __all__ = ["Heard", "add_ports"]
 
+_LOOK_EVERY = 6.0
+"""Seconds between two looks at the clock's port: each tenth, from outside, may hold a tick up."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
@@ -66,7 +69,7 @@ def _outlet(stack: ExitStack, midi: MidiChoice, tell: Callable[[PortNews], None]
     from bridge.live.punctual import Punctual
     from bridge.midi import MidiOut
 
-    port = stack.enter_context(MidiOut(midi.name, virtual=midi.virtual, tell=tell))
+    port = stack.enter_context(MidiOut(midi.name, virtual=midi.virtual, tell=tell, look_every=_LOOK_EVERY))
     return stack.enter_context(Punctual(port.send))
 
 
