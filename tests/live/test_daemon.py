@@ -51,21 +51,11 @@ def test_every_beat_and_every_cue_arrives_once_and_in_order(tmp_path):
     assert len(cues) == len(set(cues))
     assert any(text.startswith("Landfall in ") for text, _, _ in cues)
     assert ("Crossing", 3) in rig.sent("next")
-    for record in rig.told("sent"):
-        assert record["actual"] >= record["due"] - 1e-6
-
-
-def test_lateness_is_small_against_a_tick(tmp_path):
-    """A starved machine may be late at any time: the median is what the timer makes of it."""
-
-    async def go():
-        async with Rig(tmp_path) as rig:
-            rig.roll()
-            await rig.until(lambda: len(rig.nows()) > 40)
-            return rig.told("sent")
-
-    late = sorted(record["actual"] - record["due"] for record in asyncio.run(go()))
-    assert late[len(late) // 2] < BEAT / 24
+    late = sorted(record["actual"] - record["due"] for record in rig.told("sent"))
+    assert late[0] >= -1e-6
+    assert late[len(late) // 2] < BEAT / 24  # a starved machine may be late at any time, not at half of them
+    logged = [json.loads(line) for line in (tmp_path / "log").read_text(encoding="utf-8").splitlines()]
+    assert [one for one in logged if one["event"] == "sent"] == json.loads(json.dumps(rig.told("sent")))
 
 
 def test_a_lead_sends_early_with_the_time_in_the_bundle(tmp_path):
@@ -258,15 +248,3 @@ def test_a_saved_plan_that_cannot_be_satisfied_changes_nothing(tmp_path, monkeyp
     warnings, bars = asyncio.run(go())
     assert warnings == ["the plan stays as it was: the plan cannot be satisfied: Crossing has 5 bars"]
     assert bars == [4, 6, 40]
-
-
-def test_the_log_tells_everything_that_went_out(tmp_path):
-    async def go():
-        async with Rig(tmp_path) as rig:
-            rig.roll()
-            await rig.until(lambda: len(rig.nows()) > 10)
-            return rig
-
-    rig = asyncio.run(go())
-    logged = [json.loads(line) for line in (tmp_path / "log").read_text(encoding="utf-8").splitlines()]
-    assert [one for one in logged if one["event"] == "sent"] == json.loads(json.dumps(rig.told("sent")))
