@@ -30,6 +30,9 @@ const ALONE_SECONDS = 30;
 const CUE_SECONDS = 12;
 /** A way that is over sooner is not drawn: its surface would rise and fall too often. */
 const SHORTEST_WAY_SECONDS = 1.05;
+/** Figures and beats are drawn at the frame; what moves slowly, less often: it spares batteries. */
+const GAUGE_SECONDS = 0.045;
+const STRIP_SECONDS = 0.3;
 const SYNC_MS = 10_000;
 
 const sync = new Sync();
@@ -88,6 +91,20 @@ function linkInWords(age, isShown) {
   return { kind: "live", text: "Connected. In time" };
 }
 
+/** @type {Map<string, number>} */
+const drawnAt = new Map();
+
+/**
+ * @param {string} what
+ * @param {number} every in seconds
+ */
+function isDue(what, every) {
+  const now = performance.now() / 1000;
+  if (now - (drawnAt.get(what) ?? -Infinity) < every) return false;
+  drawnAt.set(what, now);
+  return true;
+}
+
 function isFree() {
   const { state, song } = link;
   return song !== null && state !== null && state.section !== null && song.sections[state.section]?.free !== null;
@@ -97,7 +114,7 @@ function isFree() {
 function draw(place) {
   const { state, song } = link;
   if (song !== null && state !== null) drawSong(song, state);
-  strip.draw(song, place);
+  if (isDue("strip", STRIP_SECONDS)) strip.draw(song, place);
   if (song === null || state === null || place === null) {
     drawNothing();
     gauge.draw(null, "");
@@ -129,7 +146,8 @@ function drawGauge(place, way, homes) {
   const isCounted = !isAway && wayInSeconds(way) > SHORTEST_WAY_SECONDS;
   element("gauge").classList.toggle("is-away", isAway);
   const step = `${place.index} ${barAt(place.section, place.into).number} ${innerWidth} ${innerHeight} ${way.length}`;
-  if (calm.matches && step === steps && isCounted) return;
+  const isSame = step === steps && isCounted;
+  if (isSame && (calm.matches || !isDue("gauge", GAUGE_SECONDS))) return;
   steps = step;
   const inks = new Map((link.song?.layers ?? []).map((name, index) => [name, index]));
   const sight = { place, way, homes, inks, own: part() === "" ? [] : ownLayers() };
