@@ -187,7 +187,7 @@ def _introduce(daemon: Daemon, front: Front, page: Stage | None) -> None:
     if running is not None:
         text = f"ready: {running.what} {running.title!r}, process {running.pid}; Ctrl-C ends it"
         data = {"process": running.pid, "ports": list(running.ports), "log": running.log, "caution": CAUTION}
-        front.report({"event": "ready", "at": time.time(), "text": text, **data})
+        daemon.tell("ready", text, **data)
 
 
 def _time_of_day(at: object) -> str:
