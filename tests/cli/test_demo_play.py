@@ -2,10 +2,12 @@
 
 import pytest
 
+from bridge.cli import demo_stay
 from bridge.cli.demo import _host_map
 from bridge.cli.demo_play import Excerpt, play
 from bridge.errors import PeerError
 from bridge.hostmap import load
+from bridge.osc import Port
 from bridge.practice import PracticeHost, SongTimeline
 from bridge.store import shipped
 from tests.lay.simulate import song_ruler
@@ -46,3 +48,23 @@ def test_the_rest_of_an_order_follows_once_the_reply_has_come():
 def test_where_the_reply_does_not_come_the_rest_is_not_sent_and_the_order_is_named():
     with pytest.raises(PeerError, match="'locate'"):
         perform(rig("{bar:i}"))
+
+
+def test_the_demo_that_stays_lets_the_host_play_on_and_follows_it_with_the_page(monkeypatch, tmp_path):
+    monkeypatch.setenv("PULSEBRIDGE_STATE", str(tmp_path))
+    host, ran = _host_map(fixed_ports=False), []
+
+    def run(make, *, as_json, stage):
+        from bridge.cli.bridge_live import Front
+
+        with Front(as_json=True) as front:
+            daemon = make(front)
+        ran.append((daemon.settings.host, daemon.settings.token != "", as_json, stage))
+        return 130
+
+    monkeypatch.setattr(demo_stay, "run", run)
+    with PracticeHost(SongTimeline(SONG), listen_on=host.send_to, send_to=host.receive_on) as practice:
+        assert demo_stay.stay(SONG, host, 2, stage="127.0.0.1:0", as_json=True) == 130
+        with Port(host.receive_on) as port:  # its reports come as long as it runs
+            assert any(practice.playing for _ in range(200) if port.receive(0.05) is not None)
+    assert ran == [(host, True, True, "127.0.0.1:0")]
