@@ -154,10 +154,12 @@ export class Gauge {
     const x = left + wide * (column + 0.5);
     const ink = inkOf(inks.get(name) ?? 0);
     this.drawing.put("posts", { class: "stem", stroke: ink, x1: x, x2: x, y1: top, y2: bottom });
-    const most = Math.max(3, Math.floor(wide / (unit * LETTER)));
+    const room = wide * 0.94;
+    const size = Math.min(unit, Math.max(unit * 0.78, room / (name.length * LETTER)));
+    const most = Math.max(3, Math.floor(room / (size * LETTER)));
     const shown = name.length > most ? `${name.slice(0, most - 1)}…` : name;
     const group = own.includes(name) ? "name is-own" : "name";
-    this.drawing.put("words", { class: group, "font-size": unit, x, y: bottom + unit * 2.3 }, shown);
+    this.drawing.put("words", { class: group, "font-size": size, x, y: bottom + unit * 2.3 }, shown);
     this.drawRound(frame, place, name, column, ink);
   }
 
