@@ -55,6 +55,7 @@ def _lines(found: dict[str, Any]) -> list[str]:
     lines += _stage_lines(found["stage"])
     odd = {
         "controls were not understood": controls["refused"],
+        "controls came too fast and did nothing": controls["too_many"],
         "double presses did nothing": controls["double_presses"],
         "messages of the host did not fit its map": found["host"]["unusable"],
         "entries of the journal were refused by the disk": found["lost"]["journal"],

@@ -122,6 +122,7 @@ def status_record(daemon: Daemon) -> dict[str, Any]:
             "without_token": daemon.controls.orders.strangers,
             "stranger": daemon.controls.orders.stranger,
             "double_presses": daemon.settings.feet.guarded,
+            "too_many": daemon.controls.too_many,
         },
         "stage": None if daemon.stage_record is None else daemon.stage_record(),
         "host": {"unusable": daemon.unusable},

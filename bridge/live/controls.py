@@ -17,6 +17,8 @@ from bridge.show import Control
 __all__ = ["Bridge", "Controls"]
 
 _MOST_TOLD_OF = 64
+_AT_ONCE, _A_SECOND = 16, 8
+"""Controls from the wire that are done however close together, and then so many a second."""
 
 
 class Bridge(Protocol):
@@ -40,6 +42,9 @@ class Controls:
 
     def __init__(self, bridge: Bridge, *, token: str, feet: Feet, warn: Callable[[str], None]) -> None:
         self.orders = Orders(token)
+        self.too_many = 0
+        """Controls from the wire that came faster than anybody presses, and did nothing."""
+        self._budget, self._budget_at = float(_AT_ONCE), bridge.now()
         self._bridge = bridge
         self._feet = feet
         self._warn = warn
@@ -54,7 +59,8 @@ class Controls:
         except UsageError as error:
             self._refuse(error, heard.sender[0])
             return
-        self._do(control)
+        if control is not None and self._is_in_time():
+            self._do(control)
 
     def stepped_on(self, message: bytes) -> None:
         """Take a MIDI message: it may be a foot's."""
@@ -76,6 +82,19 @@ class Controls:
             self._bridge.control(control)
         except UsageError:
             return  # the conductor has told it
+
+    def _is_in_time(self) -> bool:
+        """Whether a control is still within what people press: a flood must not hold up the beats."""
+        at = self._bridge.now()
+        grown = self._budget + (at - self._budget_at) * _A_SECOND
+        self._budget, self._budget_at = min(grown, float(_AT_ONCE)), at
+        if self._budget >= 1:
+            self._budget -= 1
+            return True
+        if not self.too_many:
+            self._warn(f"controls come in faster than {_A_SECOND} a second: those beyond do nothing")
+        self.too_many += 1
+        return False
 
     def _refuse(self, error: UsageError, sender: str) -> None:
         if sender not in self._told_of and len(self._told_of) < _MOST_TOLD_OF:

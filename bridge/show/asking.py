@@ -38,8 +38,7 @@ def asked(passed: Pass, into: Length, control: Control) -> Asked:
         case "release":
             return _release(passed, into, control.name)
         case "release_now":
-            rung = passed.exits.next_barline(_soonest(passed, into))
-            return _leave_at(passed, into, rung, "release_now")
+            return _leave_at(passed, into, _next_way_out(passed, into), "release_now")
         case "skip":
             return _skip(passed)
         case "again":
@@ -80,17 +79,34 @@ def _hold(passed: Pass, into: Length) -> Asked:
 
 
 def _release(passed: Pass, into: Length, name: str | None) -> Asked:
-    if not passed.held:
+    released = _released_to(passed)
+    if not passed.held and (released is None or name is None):
+        state = "is not held" if released is None else "is released already"
         raise UsageError(
-            f"{passed.name} is not held",
+            f"{passed.name} {state}",
             hint="'hold' keeps it going; 'release_now' leaves it at the next barline.",
         )
-    since = _soonest_release(passed, into)
+    rung = _rung_for(passed, name, _soonest_release(passed, into))
+    if released is not None and rung.into >= released:
+        raise UsageError(
+            f"{passed.name} is released already, and ends no later than that",
+            hint="'hold' keeps it going; then release it anew.",
+        )
+    return _leave_at(passed, into, rung, "release")
+
+
+def _released_to(passed: Pass) -> Length | None:
+    """Return where a section that was held ends, past its planned end; None where nothing is pending."""
+    return passed.leaves if passed.leaves is not None and passed.leaves > passed.axis.length else None
+
+
+def _rung_for(passed: Pass, name: str | None, since: Length) -> Rung:
+    """Return the first rung that brings home a layer, a player's layers, or without a name everybody."""
     if name is None:
-        return _leave_at(passed, into, passed.exits.whole(since), "release")
+        return passed.exits.whole(since)
     layers = passed.exits.turns
     if name in layers:
-        return _leave_at(passed, into, passed.exits.for_layer(name, since), "release")
+        return passed.exits.for_layer(name, since)
     owned = [
         turner.name for turner in passed.standing.turners if turner.player == name and turner.name in layers
     ]
@@ -99,8 +115,13 @@ def _release(passed: Pass, into: Length, name: str | None) -> Asked:
             f"nobody called {name[:80]!r} sounds at the end of {passed.name}",
             hint=f"There are {', '.join(layers)}." if layers else None,
         )
-    rungs = [rung for rung in passed.exits.ladder(since) if set(owned) <= set(rung.home)]
-    return _leave_at(passed, into, rungs[0], "release")
+    return next(rung for rung in passed.exits.ladder(since) if set(owned) <= set(rung.home))
+
+
+def _next_way_out(passed: Pass, into: Length) -> Rung:
+    """Return the next barline; never one past that at which it is left anyhow, however near that is."""
+    soonest = _soonest(passed, into)
+    return passed.exits.next_barline(soonest if passed.leaves is None else min(soonest, passed.leaves))
 
 
 def _leave_at(passed: Pass, into: Length, rung: Rung, what: str) -> Asked:

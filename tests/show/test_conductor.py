@@ -187,6 +187,32 @@ def test_release_now_leaves_at_the_next_barline_and_says_who_will_not_be_home(sl
     assert leave == pytest.approx(31.0, abs=0.03)
 
 
+def test_release_now_in_the_last_half_beat_never_makes_a_section_longer(slack):
+    effects = lead(slack, until=30, presses=[(15.8, "release_now")])
+    (told,) = tells(effects, "release_now")
+    assert told.data["bars"] == 1
+    assert [(one.at, one.data["section"]) for one in tells(effects, "section")] == [
+        (pytest.approx(0.0), "Prelude"),
+        (pytest.approx(16.0), "Crossing"),
+    ]
+
+
+def test_a_sooner_rung_can_be_taken_while_all_are_waited_for_and_a_later_one_is_refused(slack):
+    # Crossing's bars 9-32 are from 16 s on; band 4 bars, drum 3/16: all again 12 bars past the end
+    held = [(20.0, "hold"), (64.5, "release")]
+    whole = tells(lead(slack, until=90, presses=held), "section")
+    assert whole[2].at == pytest.approx(88.0)
+    effects = lead(
+        slack,
+        until=90,
+        presses=[*held, (65.0, "release"), (65.1, "release", "drum"), (66.0, "release", "band")],
+    )
+    assert tells(effects, "section")[2].at == pytest.approx(70.0)
+    again, later = (one.text for one in tells(effects, "refused"))
+    assert "Crossing is released already" in again
+    assert "ends no later than that" in later
+
+
 def test_skip_leaves_out_the_next_section_and_again_repeats_this_one(slack):
     sections = [
         one.data["section"] for one in tells(lead(slack, until=300, presses=[(20.0, "skip")]), "section")
