@@ -32,7 +32,10 @@ def the_bridge(pid: int | None = None) -> Running:
 
 
 def ask(running: Running, **question: Any) -> dict[str, Any]:
-    """Ask one question and return the answer; PeerError where there is none, or it is a refusal."""
+    """Ask one question and return the answer.
+
+    PeerError where there is none, UsageError where what is asked for cannot be done.
+    """
     with connected(running, **question) as (_, file):
         line = file.readline()
     try:
@@ -42,7 +45,9 @@ def ask(running: Running, **question: Any) -> dict[str, Any]:
     if not isinstance(answer, dict):
         raise PeerError(f"{running} answered {str(answer)[:60]!r}")
     if "error" in answer:
-        raise PeerError(f"{running} refused: {answer['error'].get('message')}")
+        told = answer["error"]
+        kind = UsageError if told.get("kind") == UsageError.kind else PeerError
+        raise kind(f"{running} refused: {told.get('message')}")
     return answer
 
 

@@ -79,4 +79,6 @@ def _control(address: str, types: str, words: list[object]) -> Control | None:
         return control(do) if pressed else None
     if types.strip("s"):
         raise UsageError(f"{address[:80]} takes words (s), not {types!r}")
+    if do == "release" and words == [""]:
+        return control(do)  # a button that always sends a word, and has none to send
     return control(do, *map(str, words))

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.errors import DeviceError, MusicError, PeerError
+from bridge.errors import DeviceError, MusicError, PeerError, UsageError
 from bridge.hostmap import Address, Message
 from bridge.live.asking import ask, connected, the_bridge
 from bridge.osc import encode
@@ -186,7 +186,7 @@ def test_status_controls_and_stop_come_through_the_control_socket(tmp_path):
             bridge = the_bridge()
             held = await asking(bridge, ask="control", words=["hold"])
             found = await asking(bridge, ask="status")
-            with pytest.raises(PeerError, match="no control 'stamp'"):
+            with pytest.raises(UsageError, match="no control 'stamp'"):
                 await asking(bridge, ask="control", words=["stamp"])
             stopping = await asking(bridge, ask="stop")
             await asyncio.wait_for(rig._running, 20)

@@ -23,6 +23,7 @@ def read(address, types="", *args, sender=HERE):
         ("hold", "", (), Control(do="hold")),
         ("release", "", (), Control(do="release")),
         ("release", "s", ("hand drum",), Control(do="release", name="hand drum")),
+        ("release", "s", ("",), Control(do="release")),
         ("release_now", "", (), Control(do="release_now")),
         ("skip", "", (), Control(do="skip")),
         ("again", "", (), Control(do="again")),
