@@ -176,18 +176,25 @@ def _introduce(daemon: Daemon, front: Front, page: Stage | None) -> None:
         front.say(f"controls come in on {host}:{port}")
         if not is_loopback(host):
             front.say(f"  from other machines with this token as the last argument: {settings.token}")
+    for line in daemon.conductor.cannot_hold():
+        front.say(f"in a hold {line}: its timeline runs on, and the show counts on by itself")
     for control in settings.feet.learning:
         front.say(f"press now what shall do {control.do!r}")
     if page is not None:
-        front.say(f"the stage page: {page.address}")
-        front.say(f"  with control: {page.control_address}")
-        if sys.stdout.isatty() and not plain_ascii():
-            for line in page.code().splitlines():
-                front.say(line)
+        _introduce_page(page, front)
     if running is not None:
         text = f"ready: {running.what} {running.title!r}, process {running.pid}; Ctrl-C ends it"
         data = {"process": running.pid, "ports": list(running.ports), "log": running.log, "caution": CAUTION}
+        data["cannot_hold"] = daemon.conductor.cannot_hold()
         daemon.tell("ready", text, **data)
+
+
+def _introduce_page(page: Stage, front: Front) -> None:
+    front.say(f"the stage page: {page.address}")
+    front.say(f"  with control: {page.control_address}")
+    if sys.stdout.isatty() and not plain_ascii():
+        for line in page.code().splitlines():
+            front.say(line)
 
 
 def _time_of_day(at: object) -> str:

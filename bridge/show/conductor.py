@@ -218,6 +218,18 @@ class Conductor:
             late=self.late,
         )
 
+    def cannot_hold(self) -> list[str]:
+        """Say, before the show, why the host's timeline would run on in a hold; each reason once."""
+        if self.led:
+            return []
+        passes = (
+            Pass.of(song, index, number=0, leads=self._leads)
+            for song in self.programme.songs
+            for index in range(len(song.sections))
+        )
+        found = (self._hosting.cannot_hold(passed) for passed in passes if not passed.is_free)
+        return list(dict.fromkeys(why for why in found if why is not None))
+
     def kept(self, at: float) -> Keep:
         """Return what has to be known to go on from ``at``: a shell writes it down now and then."""
         return self._keep(at)

@@ -407,3 +407,16 @@ def test_the_first_beat_is_said_although_word_of_the_start_takes_a_while(slack):
     stage.run(1.2)
     assert stage_of(stage, "now")[0][1] == ("Prelude", 1, 8, 1.0)
     assert ("Crossing in 8 bars", 8, "") in [args for _, args in stage_of(stage, "cue")]
+
+
+def test_where_a_host_cannot_hold_is_said_before_the_show(slack):
+    def said(song, ability):
+        return Conductor(Programme((song,)), ability=ability).cannot_hold()
+
+    assert said(slack, LOCATES) == said(slack, LOOPS) == []
+    assert said(slack, ("play", "stop")) == ["the host can neither loop nor be moved"]
+    # band and drum come round every 12 bars: a section of 8 has no such stretch
+    short = song_of(
+        SLACK.replace("layers: [band, drum], bars: 12", "layers: [band, drum], bars: 8, resolve: []")
+    )
+    assert said(short, LOCATES) == ["the parts of Landfall come round only in more bars than it has"]
