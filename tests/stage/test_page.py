@@ -287,6 +287,24 @@ def test_after_sleep_nothing_is_shown_until_the_clock_is_set_anew(browser, relay
         page.wait_for_selector("body:not(.is-blank)")
 
 
+def test_what_was_asked_before_a_sleep_tells_nothing_after_it(browser, relay):
+    with open_page(browser, relay.stage.address) as page:
+        found = page.evaluate(
+            """async () => {
+              const { Sync } = await import("/page/sync.js");
+              const sync = new Sync();
+              const asked = sync.exchange();
+              const now = Date.now;
+              Date.now = () => now() + 3600e3;
+              const slept = sync.hasSlept();
+              await asked;
+              Date.now = now;
+              return [slept, sync.best()];
+            }"""
+        )
+    assert found == [True, None]
+
+
 def test_long_without_a_word_shows_nothing_rather_than_a_guess(browser, relay):
     with open_page(browser, relay.stage.address) as page:
         relay.do(lambda: setattr(relay.show, "change", lambda view: replace(view, at=view.at - 40)))

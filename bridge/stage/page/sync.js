@@ -20,6 +20,8 @@ export class Sync {
     this.exchanges = [];
     this.apart = wall() - own();
     this.isBusy = false;
+    /** How often the device has slept: what was asked before it slept tells nothing after. */
+    this.sleeps = 0;
   }
 
   /** The bridge's seconds now; null before anything is known. */
@@ -50,11 +52,13 @@ export class Sync {
   }
 
   async exchange() {
+    const { sleeps } = this;
     const sent = own();
     const answer = await fetch("/clock", { cache: "no-store", signal: AbortSignal.timeout(2000) });
     const got = own();
     const { now } = await answer.json();
     const took = got - sent;
+    if (sleeps !== this.sleeps) return;
     this.exchanges.push({ offset: now - (sent + got) / 2, took, at: got });
     this.exchanges = this.exchanges.slice(-MOST);
   }
@@ -64,7 +68,10 @@ export class Sync {
     const apart = wall() - own();
     const slept = Math.abs(apart - this.apart) > SLEPT_SECONDS;
     this.apart = apart;
-    if (slept) this.exchanges = [];
+    if (slept) {
+      this.exchanges = [];
+      this.sleeps += 1;
+    }
     return slept;
   }
 }
